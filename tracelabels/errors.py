@@ -13,6 +13,7 @@ class TracelabelsError(Exception):
         ├── IdentifierError          identifiers: a text or value breaks a rule of its application identifier
         ├── SymbolError              symbols: a text that no symbol of this kind can carry
         │   └── NoRoomError          symbols: nothing fits the free space
+        ├── RasterError              paper: a document that cannot be rasterised
         ├── TemplateError            labels: a sheet or layout file is wrong (file, key, value)
         ├── LabelError               labels: this content cannot be set whole and legibly
         ├── PictureError             scanning: a picture that is broken, huge or no picture
@@ -40,6 +41,10 @@ class SymbolError(TracelabelsError):
 
 class NoRoomError(SymbolError):
     """No symbol fits the free space at the printer's resolution."""
+
+
+class RasterError(TracelabelsError):
+    """A document that cannot be rasterised: no PDF, damaged, locked, or a page too large."""
 
 
 class TemplateError(TracelabelsError):

@@ -1,0 +1,115 @@
+"""A piece of drawing with its own origin, recorded once and stamped on pages as often as needed.
+
+Coordinates are millimetres from the fragment's top left, y downwards; they are turned into PDF operators
+(ISO 32000-1, 8.5 path construction and 9.4 text objects) as they come.
+"""
+
+import math
+from functools import cache
+from typing import Final, Protocol
+
+from tracelabels.lengths import POINTS_PER_INCH, Dots, Mm, Points
+from tracelabels.paper.faces import Face
+
+POINTS_PER_MM: Final = POINTS_PER_INCH / 25.4
+_CIRCLE_CONTROL: Final = 4 / 3 * (math.sqrt(2) - 1)  # the Bezier arm that draws a quarter circle within 0.03 %
+
+TURNS: Final = ("1 0 0 1", "0 1 -1 0", "-1 0 0 -1", "0 -1 1 0")
+"""Rotation part of a PDF matrix for 0 to 3 quarter turns counter-clockwise."""
+
+
+class FontShelf(Protocol):
+    """What a fragment needs of its document: text as operators that show it in an embedded font."""
+
+    def show(self, text: str, face: Face) -> tuple[tuple[str, str], ...]:
+        """Return (font resource name, show operand) for each run of a text."""
+
+
+@cache
+def _run(row: int, start: int, end: int) -> str:
+    return f"{start} {row} {end - start} 1 re "
+
+
+class Fragment:
+    """Text, lines and outlines in millimetres. Get one from :meth:`tracelabels.paper.Paper.fragment`."""
+
+    __slots__ = ("_fonts", "_ops")
+
+    def __init__(self, fonts: FontShelf) -> None:
+        """Start an empty fragment that belongs to one document."""
+        self._fonts = fonts
+        self._ops: list[str] = []
+
+    @property
+    def operators(self) -> str:
+        """The drawing so far, as PDF operators with the fragment's top left at the origin."""
+        return "".join(self._ops)
+
+    def text(  # noqa: PLR0913  a text has this many facts
+        self, text: str, *, left: Mm, baseline: Mm, size: Points, face: Face = Face.REGULAR, quarter_turns: int = 0
+    ) -> None:
+        """Write one line of text; quarter turns are counter-clockwise about its start."""
+        at = f"{TURNS[quarter_turns % 4]} {left * POINTS_PER_MM:.4f} {-baseline * POINTS_PER_MM:.4f} Tm"
+        runs = " ".join([f"{font} {size:g} Tf {operand} Tj" for font, operand in self._fonts.show(text, face)])
+        self._ops.append(f"BT {at} {runs} ET\n")
+
+    def line(self, *, from_: tuple[Mm, Mm], to: tuple[Mm, Mm], thickness: Mm) -> None:
+        """Draw a straight line between two points (left, top)."""
+        (x0, y0), (x1, y1) = from_, to
+        self._ops.append(
+            f"{thickness * POINTS_PER_MM:.4f} w {x0 * POINTS_PER_MM:.4f} {-y0 * POINTS_PER_MM:.4f} m "
+            f"{x1 * POINTS_PER_MM:.4f} {-y1 * POINTS_PER_MM:.4f} l S\n"
+        )
+
+    def rectangle(  # noqa: PLR0913  a rounded rectangle has this many measures
+        self, *, left: Mm, top: Mm, width: Mm, height: Mm, radius: Mm = Mm(0.0), thickness: Mm = Mm(0.1)
+    ) -> None:
+        """Outline a rectangle, its corners rounded if a radius is given."""
+        x, y = left * POINTS_PER_MM, -top * POINTS_PER_MM
+        w, h, r = width * POINTS_PER_MM, height * POINTS_PER_MM, radius * POINTS_PER_MM
+        pen = f"{thickness * POINTS_PER_MM:.4f} w "
+        if r <= 0:
+            self._ops.append(f"{pen}{x:.4f} {y - h:.4f} {w:.4f} {h:.4f} re S\n")
+            return
+        r = min(r, w / 2, h / 2)
+        k = r * (1 - _CIRCLE_CONTROL)
+        right, low = x + w, y - h
+        curves = (
+            (x + r, y, right - r, y, right - k, y, right, y - k, right, y - r),
+            (right, y - r, right, low + r, right, low + k, right - k, low, right - r, low),
+            (right - r, low, x + r, low, x + k, low, x, low + k, x, low + r),
+            (x, low + r, x, y - r, x, y - k, x + k, y, x + r, y),
+        )
+        path = "".join(
+            "{:.4f} {:.4f} l {:.4f} {:.4f} {:.4f} {:.4f} {:.4f} {:.4f} c ".format(*curve[2:]) for curve in curves
+        )
+        self._ops.append(f"{pen}{x + r:.4f} {y:.4f} m {path}h S\n")
+
+    def circle(self, *, centre: tuple[Mm, Mm], radius: Mm, thickness: Mm = Mm(0.1)) -> None:
+        """Outline a circle about a point (left, top)."""
+        (x, y), d = centre, Mm(radius * 2)
+        self.rectangle(left=Mm(x - radius), top=Mm(y - radius), width=d, height=d, radius=radius, thickness=thickness)
+
+    def solid(self, *, left: Mm, top: Mm, width: Mm, height: Mm) -> None:
+        """Fill a black rectangle."""
+        k = POINTS_PER_MM
+        self._ops.append(f"{left * k:.4f} {-(top + height) * k:.4f} {width * k:.4f} {height * k:.4f} re f\n")
+
+
+def symbol_path(
+    runs: list[tuple[int, int, int]], *, left: Dots, top: Dots, x: Dots, dpi: int, page_height: float
+) -> str:
+    """Return the operators that fill a symbol's dark runs on whole printer dots.
+
+    Args:
+        runs: (row, first column, column after the last) of each dark run, in modules.
+        left: the symbol's left edge from the page's left edge.
+        top: the symbol's top edge from the page's top edge.
+        x: the size of a module.
+        dpi: the printer's resolution.
+        page_height: in points.
+    """
+    dot = POINTS_PER_INCH / dpi
+    module = x * dot
+    rectangles = "".join([_run(*run) for run in runs])
+    return f"q {module:.6f} 0 0 {-module:.6f} {left * dot:.6f} {page_height - top * dot:.6f} cm {rectangles}f Q\n"
