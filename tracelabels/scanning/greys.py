@@ -1,0 +1,59 @@
+"""From a decoded picture of any colour model to upright grey levels.
+
+Grey from a colour picture is the luma of ITU-R BT.601 (what JPEG stores); transparent parts stand on white; pictures of
+more than 8 bits are scaled so that their lightest value is white, because cameras store 10, 12 or 14 bits in 16.
+"""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from PIL import ExifTags, Image, ImageOps
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+_DEEP_MODES = frozenset({"I", "F", "I;16", "I;16L", "I;16B", "I;16N"})
+_SEE_THROUGH_MODES = frozenset({"LA", "La", "PA", "RGBA", "RGBa"})
+_WHITE = 255
+
+
+def as_upright_grey(image: Image.Image) -> "NDArray[np.uint8]":
+    """Return grey levels, shape (height, width), turned as the picture's EXIF orientation says.
+
+    Args:
+        image: a decoded picture in any of Pillow's modes.
+    """
+    turned = _upright(image)
+    if turned.mode in _DEEP_MODES:
+        return _deep_as_grey(np.asarray(turned))
+    if turned.mode in _SEE_THROUGH_MODES or "transparency" in turned.info:
+        turned = _on_white(turned)
+    if turned.mode == "LAB":
+        turned = turned.getchannel(0)
+    return np.ascontiguousarray(np.asarray(turned if turned.mode == "L" else turned.convert("L")))
+
+
+def _upright(image: Image.Image) -> Image.Image:
+    """Turn as EXIF says; a picture whose EXIF cannot be read is taken as it lies."""
+    try:
+        orientation = image.getexif().get(ExifTags.Base.Orientation, 1)
+        return image if orientation == 1 else ImageOps.exif_transpose(image)
+    except Exception:  # noqa: BLE001  a broken EXIF block raises anything, and must not cost the picture
+        return image
+
+
+def _on_white(image: Image.Image) -> Image.Image:
+    """Lay a picture with transparent parts on white."""
+    colours = image.convert("RGBA")
+    white = Image.new("RGBA", colours.size, (_WHITE, _WHITE, _WHITE, _WHITE))
+    return Image.alpha_composite(white, colours).convert("L")
+
+
+def _deep_as_grey(values: "NDArray[np.generic]") -> "NDArray[np.uint8]":
+    """Scale values of more than 8 bits (or floating point) so that the lightest is white and zero is black."""
+    levels = np.nan_to_num(values.astype(np.float32), nan=0.0, posinf=0.0, neginf=0.0)
+    np.clip(levels, 0.0, None, out=levels)
+    lightest = float(levels.max(initial=0.0))
+    if lightest > 0.0:
+        levels *= _WHITE / lightest
+    return levels.astype(np.uint8)
