@@ -45,7 +45,7 @@ class Fragment:
         """The drawing so far, as PDF operators with the fragment's top left at the origin."""
         return "".join(self._ops)
 
-    def text(  # noqa: PLR0913  a text has this many facts
+    def text(
         self, text: str, *, left: Mm, baseline: Mm, size: Points, face: Face = Face.REGULAR, quarter_turns: int = 0
     ) -> None:
         """Write one line of text; quarter turns are counter-clockwise about its start."""
@@ -61,7 +61,7 @@ class Fragment:
             f"{x1 * POINTS_PER_MM:.4f} {-y1 * POINTS_PER_MM:.4f} l S\n"
         )
 
-    def rectangle(  # noqa: PLR0913  a rounded rectangle has this many measures
+    def rectangle(
         self, *, left: Mm, top: Mm, width: Mm, height: Mm, radius: Mm = Mm(0.0), thickness: Mm = Mm(0.1)
     ) -> None:
         """Outline a rectangle, its corners rounded if a radius is given."""

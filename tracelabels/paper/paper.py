@@ -128,7 +128,7 @@ class Paper:
         from reportlab.pdfbase import pdfdoc  # noqa: PLC0415
 
         page = pdfdoc.PDFPage()
-        page.pagewidth, page.pageheight = self._width, self._height
+        page.MediaBox = pdfdoc.PDFArray([0, 0, self._width, self._height])
         page.Resources = pdfdoc.PDFResourceDictionary()
         page.Resources.basicFonts()
         page.Resources.basicProcs()

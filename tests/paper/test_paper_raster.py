@@ -1,0 +1,103 @@
+"""What is drawn in printer dots comes back dot for dot."""
+
+import numpy as np
+import pytest
+
+from tracelabels.errors import RasterError
+from tracelabels.lengths import Dots, Mm, Points
+from tracelabels.paper import Paper, page_count, rasterise, rasterise_page
+
+
+def _checkers(rows: int, columns: int, seed: int) -> np.ndarray:
+    return np.random.default_rng(seed).random((rows, columns)) < 0.5
+
+
+@pytest.mark.parametrize("dpi", [203, 300, 600, 1200])
+@pytest.mark.parametrize(("width", "height"), [(210.0, 297.0), (215.9, 279.4), (52.3, 27.1)])
+def test_each_module_becomes_whole_pixels_anywhere_on_the_page(dpi, width, height):
+    paper = Paper(width=Mm(width), height=Mm(height), dpi=dpi, title="dots")
+    columns, rows = int(width * dpi / 25.4), int(height * dpi / 25.4)
+    x = max(2, dpi // 100)
+    places = [(0, 0), (columns - 18 * x, rows - 12 * x), (columns // 2 + 1, rows // 3), (columns // 3, rows // 2 + 1)]
+    drawn = [(left, top, _checkers(12, 18, seed)) for seed, (left, top) in enumerate(places)]
+    for left, top, modules in drawn:
+        paper.symbol(modules, left=Dots(left), top=Dots(top), x=Dots(x))
+    page = rasterise_page(paper.finish(), index=0, dpi=dpi)
+    for left, top, modules in drawn:
+        got = page[top : top + 12 * x, left : left + 18 * x].astype(int)
+        want = np.where(np.kron(modules, np.ones((x, x), bool)), 0, 255)
+        # The renderer counts coverage in 1/256 and places in single precision: an edge may be 2 grey levels of 255 off.
+        assert np.abs(got - want).max() <= 2
+
+
+def test_text_lies_where_it_was_put_and_is_as_wide_as_measured():
+    from tracelabels.paper import Face, cap_height, text_width  # noqa: PLC0415
+
+    paper = Paper(width=Mm(80.0), height=Mm(30.0), dpi=600, title="text")
+    piece = paper.fragment()
+    piece.text("HEH", left=Mm(10.0), baseline=Mm(20.0), size=Points(24.0), face=Face.BOLD)
+    paper.stamp(piece, left=Mm(0.0), top=Mm(0.0))
+    dark = rasterise_page(paper.finish(), index=0, dpi=600) < 128
+    rows, columns = np.nonzero(dark)
+    dot = 25.4 / 600
+    assert (rows.max() + 1) * dot == pytest.approx(20.0, abs=0.05)
+    assert rows.min() * dot == pytest.approx(20.0 - cap_height(Points(24.0)), abs=0.05)
+    width = text_width("HEH", Face.BOLD, Points(24.0))
+    side = 0.8  # an H has a little white on each side of its stems
+    assert 10.0 < columns.min() * dot < 10.0 + side
+    assert 10.0 + width - side < (columns.max() + 1) * dot < 10.0 + width
+
+
+@pytest.mark.parametrize(
+    ("turns", "box"), [(0, (10, 19, 12, 20)), (1, (9, 18, 10, 20)), (2, (8, 20, 10, 21)), (3, (10, 20, 11, 22))]
+)
+def test_quarter_turns_are_counter_clockwise_about_the_start(turns, box):
+    paper = Paper(width=Mm(40.0), height=Mm(40.0), dpi=300, title="turn")
+    piece = paper.fragment()
+    piece.solid(left=Mm(0.0), top=Mm(-1.0), width=Mm(2.0), height=Mm(1.0))
+    paper.stamp(piece, left=Mm(10.0), top=Mm(20.0), quarter_turns=turns)
+    rows, columns = np.nonzero(rasterise_page(paper.finish(), index=0, dpi=300) < 128)
+    found = (columns.min(), rows.min(), columns.max() + 1, rows.max() + 1)
+    assert [place * 25.4 / 300 for place in found] == pytest.approx(box, abs=0.085)
+
+
+def test_pages_come_in_order_and_the_same_drawing_gives_the_same_bytes():
+    def draw() -> bytes:
+        paper = Paper(width=Mm(20.0), height=Mm(20.0), dpi=300, title="two")
+        for left in (2.0, 12.0):
+            paper.begin_page()
+            piece = paper.fragment()
+            piece.solid(left=Mm(left), top=Mm(2.0), width=Mm(4.0), height=Mm(4.0))
+            paper.stamp(piece, left=Mm(0.0), top=Mm(0.0))
+        return paper.finish()
+
+    pdf = draw()
+    assert pdf == draw()
+    assert page_count(pdf) == 2
+    starts = [float(np.nonzero(page < 128)[1].min()) * 25.4 / 300 for page in rasterise(pdf, dpi=300)]
+    assert starts == pytest.approx([2.0, 12.0], abs=0.085)
+
+
+@pytest.mark.parametrize(
+    ("call", "sentence"),
+    [
+        (
+            lambda: page_count(b"not a document"),
+            "14 bytes that do not open as a PDF (Failed to load document (PDFium: Data format error).); "
+            "expected a whole PDF without a password; save or export the document again",
+        ),
+        (
+            lambda: rasterise_page(Paper(width=Mm(9.0), height=Mm(9.0), dpi=300, title="").finish(), index=3, dpi=300),
+            "page 4 of a document with 1; expected a page from 1 to 1; choose one of its pages",
+        ),
+        (
+            lambda: rasterise_page(Paper(width=Mm(900.0), height=Mm(900.0), dpi=300, title="").finish(), index=0, dpi=2400),
+            "a page of 85040 x 85040 pixels at 2400 dpi; expected 1 to 400000000 pixels; "
+            "choose a lower resolution or a smaller page",
+        ),
+    ],
+)
+def test_a_document_that_cannot_be_rasterised_is_refused_in_one_sentence(call, sentence):
+    with pytest.raises(RasterError) as caught:
+        call()
+    assert str(caught.value) == sentence
