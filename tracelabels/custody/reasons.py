@@ -1,0 +1,65 @@
+"""Reasons why a thing may not be used, and how heavy each is."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Verdict(StrEnum):
+    """The answer at the chair."""
+
+    GO = "go"
+    PRELIMINARY = "preliminary"
+    """Nothing against it so far, but checks are still to be made."""
+    STOP = "stop"
+
+
+class ReasonKind(StrEnum):
+    """What speaks against use."""
+
+    LABEL_UNKNOWN = "label_unknown"
+    LABEL_DIFFERS = "label_differs"
+    LABEL_VOIDED = "label_voided"
+    LABEL_INCOMPLETE = "label_incomplete"
+    PAST_USE_BY = "past_use_by"
+    NO_EXPIRY = "no_expiry"
+    OPENING_UNKNOWN = "opening_unknown"
+    WITHDRAWN = "withdrawn"
+    FINISHED = "finished"
+    NOT_RELEASED = "not_released"
+    ALREADY_OPENED = "already_opened"
+    CARRIER_REFUSED = "carrier_refused"
+    NO_MAKER_STATEMENT = "no_maker_statement"
+    NO_LIQUID_CYCLE = "no_liquid_cycle"
+    CLIENT_MISSING = "client_missing"
+    OPENING_UNCHECKED = "opening_unchecked"
+    OPENING_FAILED = "opening_failed"
+
+
+_STILL_TO_CHECK = frozenset(
+    {ReasonKind.LABEL_INCOMPLETE, ReasonKind.CLIENT_MISSING, ReasonKind.OPENING_UNCHECKED},
+)
+"""These can still be put right at the chair; every other reason is STOP."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reason:
+    """One reason, in words for the chair."""
+
+    kind: ReasonKind
+    """What speaks against use."""
+    sentence: str
+    """The same in plain words, with the facts."""
+
+    @property
+    def verdict(self) -> Verdict:
+        """Return how heavy this reason is by itself."""
+        return Verdict.PRELIMINARY if self.kind in _STILL_TO_CHECK else Verdict.STOP
+
+
+def worst(reasons: Iterable[Reason]) -> Verdict:
+    """Return the verdict of all reasons together: the worst decides, and GO needs that there is none."""
+    verdicts = {reason.verdict for reason in reasons}
+    if Verdict.STOP in verdicts:
+        return Verdict.STOP
+    return Verdict.PRELIMINARY if verdicts else Verdict.GO

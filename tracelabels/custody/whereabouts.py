@@ -1,0 +1,93 @@
+"""Where a thing is (place) and what became of it (fate): two questions apart from whether it is fit."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class PlaceKind(StrEnum):
+    """Kinds of place."""
+
+    SHELF = "shelf"
+    ROOM = "room"
+    THEATRE = "theatre"
+    SITE = "site"
+    IN_TRANSIT = "in_transit"
+    LOST = "lost"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Where a thing is."""
+
+    kind: PlaceKind
+    """Kind of place."""
+    name: str = ""
+    """Its name at the practice."""
+
+
+class Happening(StrEnum):
+    """What can happen to a tube or pouch, as far as its fate goes."""
+
+    LOADED = "loaded"
+    UNLOADED = "unloaded"
+    OPENED = "opened"
+    USED = "used"
+    DESTROYED = "destroyed"
+    TRANSFERRED = "transferred"
+    RETURNED = "returned"
+    LOST = "lost"
+    FOUND = "found"
+
+
+class Fate(StrEnum):
+    """What became of a tube or pouch; each is in exactly one."""
+
+    UNPROCESSED = "unprocessed"
+    IN_A_LOAD = "in_a_load"
+    IN_STOCK = "in_stock"
+    OPENED_UNUSED = "opened_unused"
+    USED = "used"
+    DESTROYED = "destroyed"
+    TRANSFERRED = "transferred"
+    LOST = "lost"
+
+
+_BEGINS_AND_ENDS = (
+    (Fate.TRANSFERRED, Happening.TRANSFERRED, Happening.RETURNED),
+    (Fate.LOST, Happening.LOST, Happening.FOUND),
+)
+
+
+def place_of(moves: Iterable[Place]) -> Place | None:
+    """Return where a thing is after its moves, oldest first; None if no move is recorded."""
+    last = None
+    for move in moves:
+        last = move
+    return last
+
+
+def fate_of(happenings: Iterable[Happening]) -> Fate:
+    """Return the one fate of a thing from what happened to it, oldest first.
+
+    *Used* outweighs everything (a recall must reach the client, also when the rest was destroyed afterwards), then
+    *destroyed*, *transferred* until it comes back, *lost* until it is found, *opened*; else the loads decide.
+    """
+    history = tuple(happenings)
+    if Happening.USED in history:
+        return Fate.USED
+    if Happening.DESTROYED in history:
+        return Fate.DESTROYED
+    for fate, begins, ends in _BEGINS_AND_ENDS:
+        if _last_of(history, begins, ends) is begins:
+            return fate
+    if Happening.OPENED in history:
+        return Fate.OPENED_UNUSED
+    load = _last_of(history, Happening.LOADED, Happening.UNLOADED)
+    if load is None:
+        return Fate.UNPROCESSED
+    return Fate.IN_A_LOAD if load is Happening.LOADED else Fate.IN_STOCK
+
+
+def _last_of(history: tuple[Happening, ...], *which: Happening) -> Happening | None:
+    return next((event for event in reversed(history) if event in which), None)
