@@ -1,0 +1,256 @@
+"""Choosing a symbol and its module size for a free space, a printer and, where there is one, a tube."""
+
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from typing import Final
+
+from tracelabels.errors import NoRoomError, SymbolError
+from tracelabels.identifiers.elements import Payload
+from tracelabels.lengths import Dots, Mm, dots_as_mm, whole_dots_within
+from tracelabels.symbols.code_128 import write_code_128
+from tracelabels.symbols.data_matrix import QUIET_ZONE, write_data_matrix
+from tracelabels.symbols.data_matrix_shapes import DataMatrixShape, ShapeFamily, shapes_of
+from tracelabels.symbols.placing import Bounds, Footprint, Need, Placing, find_placing, needs_of, whole_dots_over
+from tracelabels.symbols.qr import write_micro_qr, write_qr
+from tracelabels.symbols.space import ChoicePolicy, ChosenSymbol, Space
+from tracelabels.symbols.specifications import find_specification
+from tracelabels.symbols.symbol import Symbol, Symbology
+
+SMALLEST_X: Final = Mm(0.2)
+"""Smaller modules are not offered unless asked for (common practice for thermal transfer labels, no source)."""
+
+LARGEST_X: Final = Mm(0.99)
+"""The largest X-dimension of table 6 of the GS1 symbol specifications."""
+
+DEFAULT_POLICY: Final = ChoicePolicy()
+DATA_MATRIX_ALONE: Final = (Symbology.DATA_MATRIX,)
+
+_ROUNDING: Final = 1e-6
+_KIND_NAMES: Final = {"data_matrix": "Data Matrix", "qr": "QR", "micro_qr": "Micro QR", "code_128": "Code 128"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Candidate:
+    """A symbol, or a Data Matrix size that is still to be written, with its place.
+
+    Attributes:
+        symbol: The written symbol; None if it is still to be written.
+        shape: The Data Matrix size to write.
+        footprint: What it takes up.
+    """
+
+    symbol: Symbol | None
+    shape: DataMatrixShape | None
+    footprint: Footprint
+
+
+def choose_symbol(
+    payload: Payload,
+    space: Space,
+    *,
+    dpi: int,
+    smallest_x: Mm = SMALLEST_X,
+    largest_x: Mm = LARGEST_X,
+    symbologies: tuple[Symbology, ...] = DATA_MATRIX_ALONE,
+    policy: ChoicePolicy = DEFAULT_POLICY,
+) -> ChosenSymbol:
+    """Choose the symbol that can be printed largest, in whole printer dots.
+
+    The order of preference: the largest X; on a tube a square (QR, too) counts with its X divided by
+    ``policy.square_advantage``, so that a rectangle or a linear symbol lying along the tube is taken unless the square
+    is clearly larger. Between equals the earlier of ``symbologies`` wins, then on a flat label the square, then the
+    fewer modules, then the unturned one. On a tube no symbol reaches further round than one sixth of the circumference,
+    and the long side always lies along the tube.
+
+    Args:
+        payload: What the symbol shall say.
+        space: The free space, quiet zone included.
+        dpi: Resolution of the printer in dots per inch.
+        smallest_x: Smallest module that is acceptable.
+        largest_x: Largest module that is wished.
+        symbologies: Kinds that may be taken. Kinds that cannot carry the payload are passed over.
+        policy: Preferences.
+
+    Returns:
+        The symbol with its module size and turn.
+
+    Raises:
+        NoRoomError: Nothing fits; the sentence says what would.
+        SymbolError: The resolution is none, or none of the kinds can carry the payload.
+    """
+    bounds = _bounds(space, dpi, smallest_x, largest_x, policy)
+    candidates = [found for kind in symbologies for found in _candidates(payload, kind, policy)]
+    fitting = [
+        (candidate, placing) for candidate in candidates if (placing := find_placing(candidate.footprint, bounds))
+    ]
+    fitting.sort(key=lambda pair: _rank(pair[0], pair[1], symbologies, policy, on_tube=space.axis is not None))
+    for candidate, placing in fitting:
+        symbol = candidate.symbol or _find_data_matrix(payload, candidate.shape)
+        if symbol is not None:
+            return _chosen(symbol, placing, dpi, policy)
+    if not candidates:
+        raise _no_carrier(payload, symbologies)
+    raise _no_room(payload, candidates, bounds)
+
+
+def _bounds(space: Space, dpi: int, smallest_x: Mm, largest_x: Mm, policy: ChoicePolicy) -> Bounds:
+    if dpi <= 0:
+        raise SymbolError(
+            given=f"a resolution of {dpi} dots per inch",
+            expected="a positive number",
+            remedy="give the printer's resolution, often 203, 300 or 600",
+        )
+    bounds = Bounds(
+        space=space,
+        dpi=dpi,
+        smallest_x=Dots(max(1, whole_dots_over(smallest_x, dpi))),
+        largest_x=whole_dots_within(largest_x, dpi),
+        smallest_bar_height=policy.smallest_bar_height,
+    )
+    if bounds.largest_x < bounds.smallest_x:
+        raise NoRoomError(
+            given=f"modules of {smallest_x:.3f} to {largest_x:.3f} mm at {dpi} dpi",
+            expected=f"a range that holds a whole number of dots of {dots_as_mm(1, dpi):.4f} mm",
+            remedy="widen the range or use a printer with a finer resolution",
+        )
+    return bounds
+
+
+def _candidates(payload: Payload, kind: Symbology, policy: ChoicePolicy) -> list[_Candidate]:
+    """Return what may carry the payload; Data Matrix sizes beside the smallest square are written when they win."""
+    try:
+        symbol = _write_smallest(payload, kind, policy)
+    except SymbolError:
+        return []
+    if kind is not Symbology.DATA_MATRIX:
+        footprint = Footprint(
+            columns=symbol.columns, rows=0 if symbol.is_linear else symbol.rows, quiet_zone=symbol.quiet_zone
+        )
+        return [_Candidate(symbol=symbol, shape=None, footprint=footprint)]
+    return [
+        _Candidate(symbol=symbol if shape == symbol.version else None, shape=shape, footprint=_footprint(shape))
+        for shape in _shapes_from(DataMatrixShape(symbol.version), policy.shapes)
+    ]
+
+
+def _write_smallest(payload: Payload, kind: Symbology, policy: ChoicePolicy) -> Symbol:
+    match kind:
+        case Symbology.DATA_MATRIX:
+            return write_data_matrix(payload)
+        case Symbology.QR:
+            return write_qr(payload, level=policy.qr_level)
+        case Symbology.MICRO_QR:
+            return write_micro_qr(payload)
+        case Symbology.CODE_128:
+            return write_code_128(payload)
+
+
+@cache
+def _footprint(shape: DataMatrixShape) -> Footprint:
+    return Footprint(columns=shape.columns, rows=shape.rows, quiet_zone=QUIET_ZONE)
+
+
+@cache
+def _shapes_from(smallest: DataMatrixShape, allowed: frozenset[DataMatrixShape]) -> tuple[DataMatrixShape, ...]:
+    """Return the sizes that can win when this is the smallest square that holds the text."""
+    squares = shapes_of(ShapeFamily.SQUARE)
+    place = squares.index(smallest)
+    too_small = squares[place - 1].data_codewords if place else 0
+    square = next((shape for shape in squares[place:] if shape in allowed), None)
+    others = (
+        shape
+        for shape in DataMatrixShape
+        if shape in allowed and shape.family is not ShapeFamily.SQUARE and shape.data_codewords > too_small
+    )
+    return (*((square,) if square else ()), *others)
+
+
+def _rank(
+    candidate: _Candidate, placing: Placing, symbologies: tuple[Symbology, ...], policy: ChoicePolicy, *, on_tube: bool
+) -> tuple[float, int, int, int]:
+    """Return the key that sorts the best first."""
+    footprint = candidate.footprint
+    advantage = policy.square_advantage if on_tube and footprint.rows == footprint.columns else 1.0
+    kind = Symbology.DATA_MATRIX if candidate.symbol is None else candidate.symbol.symbology
+    rectangle = int(not on_tube and footprint.rows != footprint.columns)
+    return (-placing.x / advantage, symbologies.index(kind), rectangle, footprint.rows * footprint.columns)
+
+
+def _find_data_matrix(payload: Payload, shape: DataMatrixShape | None) -> Symbol | None:
+    try:
+        return write_data_matrix(payload, shape=shape)
+    except SymbolError:
+        return None
+
+
+def _chosen(symbol: Symbol, placing: Placing, dpi: int, policy: ChoicePolicy) -> ChosenSymbol:
+    return ChosenSymbol(
+        symbol=symbol,
+        x=placing.x,
+        dpi=dpi,
+        quarter_turns=placing.quarter_turns,
+        bar_height=placing.bar_height,
+        warnings=_warnings(symbol.symbology, placing, dpi, policy.table),
+    )
+
+
+@lru_cache(maxsize=1024)
+def _warnings(kind: Symbology, placing: Placing, dpi: int, table: str) -> tuple[str, ...]:
+    row = find_specification(table, kind)
+    if row is None:
+        return (f"GS1 symbol specification table {table} lists no limits for {_kind_name(kind)}",)
+    x = dots_as_mm(placing.x, dpi)
+    found = []
+    if x < row.minimum - _ROUNDING:
+        found.append(
+            f"X {x:.3f} mm ({placing.x} dots at {dpi} dpi) is below the minimum of {row.title}: "
+            f"minimum {row.minimum:.3f} mm, target {row.target:.3f} mm"
+        )
+    if x > row.maximum + _ROUNDING:
+        found.append(
+            f"X {x:.3f} mm ({placing.x} dots at {dpi} dpi) is above the maximum of {row.title}: "
+            f"maximum {row.maximum:.3f} mm, target {row.target:.3f} mm"
+        )
+    if placing.bar_height is not None and row.bar_height is not None:
+        height = dots_as_mm(placing.bar_height, dpi)
+        if height < row.bar_height:
+            found.append(f"bars of {height:.2f} mm are lower than {row.title} wishes: {row.bar_height:.2f} mm")
+    return tuple(found)
+
+
+def _no_carrier(payload: Payload, symbologies: tuple[Symbology, ...]) -> SymbolError:
+    names = " or ".join(_kind_name(kind) for kind in symbologies) or "no kind of symbol"
+    return SymbolError(
+        given=f"a text of {len(payload.text)} characters for {names}",
+        expected="a text that one of these can carry",
+        remedy="shorten the text or allow another kind of symbol",
+    )
+
+
+def _no_room(payload: Payload, candidates: list[_Candidate], bounds: Bounds) -> NoRoomError:
+    space, dpi = bounds.space, bounds.dpi
+    options = [
+        (need, symbol)
+        for candidate in candidates
+        if (symbol := candidate.symbol or _find_data_matrix(payload, candidate.shape)) is not None
+        for need in needs_of(candidate.footprint, bounds)
+    ]
+    need, symbol = min(options, key=lambda option: _excess(option[0], space))
+    tube = "" if space.tube_diameter is None else f" on a tube of {space.tube_diameter:.2f} mm"
+    thicker = "" if need.diameter is None else f" and a tube of at least {need.diameter:.2f} mm"
+    return NoRoomError(
+        given=f"a free space of {space.width:.2f} x {space.height:.2f} mm{tube}",
+        expected=f"at least {need.width:.2f} x {need.height:.2f} mm{thicker} at {dpi} dpi "
+        f"with X {dots_as_mm(need.x, dpi):.3f} mm ({need.x} dots), as {_kind_name(symbol.symbology)} {symbol.version}",
+        remedy="give the symbol more room, shorten the text, or use a finer printer",
+    )
+
+
+def _excess(need: Need, space: Space) -> float:
+    """Return by what factor the space falls short where it falls short most."""
+    thickness = 0.0 if need.diameter is None or space.tube_diameter is None else need.diameter / space.tube_diameter
+    return max(need.width / space.width, need.height / space.height, thickness)
+
+
+def _kind_name(kind: Symbology) -> str:
+    return _KIND_NAMES[kind]
