@@ -1,7 +1,7 @@
 """What a label sticks to: flat ground, or a tube that lies on the bench.
 
-A label's own coordinates are u (to its right) and v (down), mm from its centre. Bent round a tube of radius R whose axis
-runs along v, and turned about that axis by the angle a, the point (u, v) lies at
+A label's own coordinates are u (to its right) and v (down), mm from its centre. Bent round a tube of radius R whose
+axis runs along v, and turned about that axis by the angle a, the point (u, v) lies at
 
     x = R sin(u / R + a),    y = v,    z = R + R cos(u / R + a).
 

@@ -1,7 +1,8 @@
 """Where the camera stands.
 
-A pinhole camera at distance d above the bench's origin. The bench is turned before it by ``tilt`` (about x: the far side
-goes away) and ``swing`` (about y: the right side goes away). A point (x, y, z) in the camera's axes falls on the pixel
+A pinhole camera at distance d above the bench's origin. The bench is turned before it by ``tilt`` (about x: the far
+side goes away) and ``swing`` (about y: the right side goes away). A point (x, y, z) in the camera's axes falls on the
+pixel
 
     X = width / 2 + s x d / (d - z),    Y = height / 2 + s y d / (d - z),    s = pixels per mm at the origin.
 """
