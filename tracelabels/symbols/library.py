@@ -36,6 +36,8 @@ _GROUPS: Final = range(1, 2 * len(_PREDEFINED) + 3, 2)
 _IN_BRACKETS: Final = (
     "[" + "".join(rf"\{group}" for group in _GROUPS) + "]" + "".join(rf"\{group + 1}" for group in _GROUPS)
 )
+_WRAPPING: Final = re.compile(r"^Error \d+: | \(retval: \d+\)$")
+_LONGEST_QUOTE: Final = 60
 
 
 def in_brackets(text: str) -> str:
@@ -60,8 +62,8 @@ def create(payload: Payload, barcode_format: zxingcpp.BarcodeFormat, **options: 
         else:
             barcode = zxingcpp.create_barcode(text, barcode_format, **options)
     except (ValueError, RuntimeError) as error:
-        raise _refusal(text, str(error)) from error
-    if barcode.bytes != text.encode():
+        raise _refusal(text, _WRAPPING.sub("", str(error))) from error
+    if barcode.bytes != text.encode() and (payload.fnc1_first or barcode.text != text):
         raise _refusal(text, "the symbol would say something else")
     return barcode
 
@@ -74,9 +76,10 @@ def modules_of(barcode: zxingcpp.Barcode) -> NDArray[np.bool_]:
 
 
 def _refusal(text: str, reason: str) -> SymbolError:
-    shown = text.replace("\x1d", "<GS>")
+    shown = text[:_LONGEST_QUOTE].replace("\x1d", "<GS>").encode("utf-8", "backslashreplace").decode()
+    rest = f" and {len(text) - _LONGEST_QUOTE} characters more" if len(text) > _LONGEST_QUOTE else ""
     return SymbolError(
-        given=f'the text "{shown}" cannot be written ({reason})',
+        given=f'the text "{shown}"{rest} cannot be written ({reason})',
         expected="a text that this kind of symbol carries whole",
         remedy="shorten the text or take a larger symbol",
     )

