@@ -1,12 +1,15 @@
 """The table of GS1 application identifiers.
 
-The facts stand in ``application_identifiers.tsv`` beside this module. They come from the GS1 Barcode Syntax Dictionary (Apache
-License 2.0), repository head of 2026-07-27, which follows release 2026-01-27. The file is read on first use and kept.
+The facts stand in ``application_identifiers.tsv`` beside this module. They come from the GS1 Barcode Syntax
+Dictionary (Apache License 2.0), repository head of 2026-07-27, which follows release 2026-01-27. The file is read on
+first use and kept.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from types import MappingProxyType
 from typing import Final
 
 from tracelabels.errors import IdentifierError
@@ -21,10 +24,10 @@ PREDEFINED_LENGTHS: Final = (
     | {f"{n}": 6 for n in range(11, 20)}
     | {f"{n}": 6 for n in range(31, 37)}
 )
-"""Value lengths that follow from the first two digits of an identifier, so that no separator is needed behind the value.
+"""Value lengths that follow from the first two digits of an identifier: no separator is needed behind the value.
 
-GS1 General Specifications R26.0, table 7-6: the list will not change. Identifiers that begin with 31 to 36 have four digits,
-with 41 three; 04, 14, 18 and 19 are on the list and not assigned.
+GS1 General Specifications R26.0, table 7-6: the list will not change. Identifiers that begin with 31 to 36 have four
+digits, with 41 three; 04, 14, 18 and 19 are on the list and not assigned.
 """
 
 
@@ -92,7 +95,7 @@ class ApplicationIdentifier:
 
 
 @cache
-def application_identifiers() -> dict[str, ApplicationIdentifier]:
+def application_identifiers() -> Mapping[str, ApplicationIdentifier]:
     """Return every application identifier of the syntax dictionary, by its digits.
 
     >>> application_identifiers()["17"].title
@@ -100,11 +103,13 @@ def application_identifiers() -> dict[str, ApplicationIdentifier]:
     """
     text = files(__package__).joinpath(TABLE_FILE).read_text(encoding="utf-8")
     rows = [line for line in text.splitlines() if line and not line.startswith("#")]
-    return {entry.ai: entry for row in rows[1:] for entry in _parse_row(row)}
+    return MappingProxyType({entry.ai: entry for row in rows[1:] for entry in _parse_row(row)})
 
 
 def find_application_identifier(text: str, start: int = 0) -> ApplicationIdentifier | None:
-    """Return the application identifier that a text has at an index, or None. No identifier is the beginning of another.
+    """Return the application identifier that a text has at an index, or None.
+
+    No identifier is the beginning of another.
 
     >>> find_application_identifier("7003271130").ai
     '7003'

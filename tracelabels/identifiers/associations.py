@@ -1,7 +1,8 @@
 """Which elements must, and which must not, stand together.
 
-Source: the ``req`` and ``ex`` attributes of the GS1 Barcode Syntax Dictionary, which follow GS1 General Specifications 4.13 and
-4.14. They are meant for all codes on one thing together, so a rule that one code leaves unmet may be met by another.
+Source: the ``req`` and ``ex`` attributes of the GS1 Barcode Syntax Dictionary, which follow GS1 General
+Specifications 4.13 and 4.14. They are meant for all codes on one thing together, so a rule that one code leaves unmet
+may be met by another.
 """
 
 from collections.abc import Sequence

@@ -1,7 +1,7 @@
 """The character sets that GS1 values may use, and a precise complaint about a character outside them.
 
-Source: GS1 General Specifications R26.0, tables 7-20 and following (figure 7.11-1 in R25), as the GS1 Barcode Syntax Dictionary
-names them.
+Source: GS1 General Specifications R26.0, tables 7-20 and following (figure 7.11-1 in R25), as the GS1 Barcode Syntax
+Dictionary names them.
 """
 
 import re
@@ -30,7 +30,9 @@ class CharacterSet(StrEnum):
 
 NAMES: Final = {
     CharacterSet.NUMERIC: "digits 0 to 9 only",
-    CharacterSet.SET_82: "only characters of GS1's set 82 (letters A-Z and a-z, digits, and ! \" % & ' ( ) * + , - . / : ; < = > ? _)",
+    CharacterSet.SET_82: (
+        "only characters of GS1's set 82 (letters A-Z and a-z, digits, and ! \" % & ' ( ) * + , - . / : ; < = > ? _)"
+    ),
     CharacterSet.SET_39: "only characters of GS1's set 39 (letters A-Z, digits, and # - /)",
     CharacterSet.SET_64: "only characters of GS1's set 64 (letters, digits, - and _, with = at the end)",
 }

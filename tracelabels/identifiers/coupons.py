@@ -1,8 +1,8 @@
 """Checks of North American coupon codes, (8110) and (8112).
 
-Sources: "North American Coupon Application Guideline Using GS1 DataBar Expanded Symbols" for (8110) and "GS1 AI (8112) Coupon
-Data Specification", as the GS1 Barcode Syntax Dictionary's checks ``couponcode`` and ``couponposoffer`` sum them up. Each field is
-read from the left; a digit before a field of variable length gives its length.
+Sources: "North American Coupon Application Guideline Using GS1 DataBar Expanded Symbols" for (8110) and "GS1 AI
+(8112) Coupon Data Specification", as the GS1 Barcode Syntax Dictionary's checks ``couponcode`` and ``couponposoffer``
+sum them up. Each field is read from the left; a digit before a field of variable length gives its length.
 """
 
 import re

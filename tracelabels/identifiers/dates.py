@@ -72,7 +72,8 @@ def as_yymmdd(day: date) -> str:
 def find_date_fault(yymmdd: str) -> Fault | None:
     """Check six digits where day 00 is legal (the dictionary's check ``yymmd0``), without a day of reading.
 
-    The year counts as a leap year when it is divisible by four: true of every year that the sliding century reaches until 2050.
+    The year counts as a leap year when it is divisible by four: true of every year that the sliding century reaches
+    until 2050.
 
     >>> find_date_fault("200600")
     >>> find_date_fault("210229").given

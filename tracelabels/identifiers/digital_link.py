@@ -1,12 +1,12 @@
 """GS1 Digital Link URIs: elements in the path and query of a web address.
 
-Source: GS1 Digital Link Standard, URI Syntax 1.4 to 1.7. Where its releases differ on a repeated identifier, it is refused here, as
-GS1's own reference parser does (URI Syntax 1.7, clause 3 is reported to let the last one win).
+Source: GS1 Digital Link Standard, URI Syntax 1.4 to 1.7. Where its releases differ on a repeated identifier, it is
+refused here, as GS1's own reference parser does (URI Syntax 1.7, clause 3 is reported to let the last one win).
 """
 
 import re
 from collections.abc import Iterable, Sequence
-from typing import Final
+from typing import Final, NoReturn
 
 from tracelabels.errors import IdentifierError
 from tracelabels.identifiers.application_identifiers import (
@@ -110,14 +110,14 @@ def _split(uri: str) -> tuple[list[str], str]:
     """Return the segments of the path and the query."""
     stray = _NOT_IN_URI.search(uri)
     if stray is not None:
-        raise _refuse(f"a web address with {name_character(stray.group())}", "only the characters that RFC 3986 allows")
+        _refuse(f"a web address with {name_character(stray.group())}", "only the characters that RFC 3986 allows")
     scheme = next((scheme for scheme in SCHEMES if uri.startswith(scheme)), None)
     if scheme is None:
-        raise _refuse(f"a web address that opens {uri[:8]!r}", "https:// or http://, all small or all capital letters")
+        _refuse(f"a web address that opens {uri[:8]!r}", "https:// or http://, all small or all capital letters")
     before_query, _, query = uri.partition("#")[0].removeprefix(scheme).partition("?")
     domain, *path = before_query.split("/")
     if not domain or _NOT_IN_DOMAIN.search(domain):
-        raise _refuse(f"the domain {domain[:60]!r}", "a domain name or address")
+        _refuse(f"the domain {domain[:60]!r}", "a domain name or address")
     return path, query
 
 
@@ -125,16 +125,14 @@ def _parse_path(path: list[str]) -> list[Element]:
     """Return the elements of a path, from the rightmost primary key on."""
     table = application_identifiers()
     found: list[Element] = []
-    for at in range(len(path) - 2, -1, -2):
-        entry = table.get(path[at])
-        if entry is None:
-            break
-        found.insert(0, Element(ai=entry.ai, value=_unescape(path[at + 1])))
-        if entry.link_key:
-            return found
-    raise _refuse(
-        f"a path that ends {'/'.join(path)[-60:]!r}", "a GS1 key and its value at its end, as in /01/09520123456788"
-    )
+    at = len(path) - 2
+    while at >= 0 and path[at] in table and not (found and table[found[0].ai].link_key):
+        found.insert(0, Element(ai=path[at], value=_unescape(path[at + 1])))
+        at -= 2
+    if not found or not table[found[0].ai].link_key:
+        shown = "/".join(path)[-60:]
+        _refuse(f"a path that ends {shown!r}", "a GS1 key and its value at its end, as in /01/09520123456788")
+    return found
 
 
 def _parse_query(query: str) -> list[Element]:
@@ -153,9 +151,7 @@ def _check_path_order(in_path: Sequence[Element]) -> None:
     entry = require_application_identifier(key)
     if not _is_legal_sequence(entry, qualifiers):
         legal = " or ".join("/".join(sequence) for sequence in entry.qualifiers) or "none"
-        raise _refuse(
-            f"/{'/'.join(qualifiers)} behind the key {key}", f"qualifiers in this order and no others: {legal}"
-        )
+        _refuse(f"/{'/'.join(qualifiers)} behind the key {key}", f"qualifiers in this order and no others: {legal}")
 
 
 def _check_query(in_path: Sequence[Element], in_query: Sequence[Element]) -> None:
@@ -164,17 +160,15 @@ def _check_query(in_path: Sequence[Element], in_query: Sequence[Element]) -> Non
     seen = {element.ai for element in in_path}
     for element in in_query:
         if element.ai in seen:
-            raise _refuse(f"({element.ai}) twice", "each application identifier once in a GS1 Digital Link")
+            _refuse(f"({element.ai}) twice", "each application identifier once in a GS1 Digital Link")
         seen.add(element.ai)
         if not require_application_identifier(element.ai).link_attribute:
-            raise _refuse(
-                f"({element.ai}) in the query", f"no ({element.ai}) there, which GS1 Digital Link does not allow"
-            )
+            _refuse(f"({element.ai}) in the query", f"no ({element.ai}) there, which GS1 Digital Link does not allow")
         if any(
             _is_legal_sequence(entry, [*qualifiers[:n], element.ai, *qualifiers[n:]])
             for n in range(len(qualifiers) + 1)
         ):
-            raise _refuse(f"({element.ai}) in the query", f"/{element.ai}/ in the path, behind the key {key}")
+            _refuse(f"({element.ai}) in the query", f"/{element.ai}/ in the path, behind the key {key}")
 
 
 def _is_legal_sequence(key: ApplicationIdentifier, qualifiers: Sequence[str]) -> bool:
@@ -199,11 +193,11 @@ def _unescape(text: str) -> str:
 
 def _decode(match: re.Match[str]) -> str:
     if match[1] is None:
-        raise _refuse("a % without two hexadecimal digits behind it", "percent-encoding as RFC 3986, 2.1 has it")
+        _refuse("a % without two hexadecimal digits behind it", "percent-encoding as RFC 3986, 2.1 has it")
     return chr(int(match[1], 16))
 
 
-def _refuse(given: str, expected: str) -> IdentifierError:
-    return IdentifierError(
+def _refuse(given: str, expected: str) -> NoReturn:
+    raise IdentifierError(
         given=given, expected=expected, remedy="scan the code again, or correct the address where it was made"
     )

@@ -19,8 +19,8 @@ _SHOWN: Final = 8
 def parse_element_string(text: str) -> tuple[Element, ...]:
     r"""Read an element string whole: formats, characters, check digits and dates.
 
-    One separator is tolerated behind any element, needed or not. Whether the elements may stand together is not checked here
-    (see ``require_compatible`` and ``find_unmet``).
+    One separator is tolerated behind any element, needed or not. Whether the elements may stand together is not
+    checked here (see ``require_compatible`` and ``find_unmet``).
 
     Args:
         text: The text behind FNC1, without symbology identifier, separators as "\x1d".
@@ -47,7 +47,7 @@ def parse_element_string(text: str) -> tuple[Element, ...]:
 
 
 def encode(elements: Iterable[Element]) -> Payload:
-    r"""Write elements as a conformant GS1 text in the given order, with FNC1 first and separators only where they are needed.
+    r"""Write elements as a conformant GS1 text in the given order: FNC1 first, separators only where needed.
 
     Rules of the kind "(10) needs (01) with it" are not checked, since another code on the same thing may keep them: see
     ``find_unmet``.

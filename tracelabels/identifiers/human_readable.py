@@ -1,7 +1,7 @@
 r"""Bracketed text, as people read and type it: ``(17)271130(10)AB\(1``.
 
-Round brackets are GS1's; square ones and braces are met in hospital systems (the FHIR device examples use braces). The kind that
-opens the text holds for all of it. A "(" that belongs to the data is written "\(".
+Round brackets are GS1's; square ones and braces are met in hospital systems (the FHIR device examples use braces).
+The kind that opens the text holds for all of it. A "(" that belongs to the data is written "\(".
 """
 
 from collections.abc import Iterable
@@ -70,7 +70,7 @@ def _extract_element(text: str, start: int, opening: str) -> tuple[Element, int]
 
 def _extract_value(text: str, start: int, opening: str) -> tuple[str, int]:
     """Return the value from an index up to the next bracket that is no data, and that bracket's index."""
-    parts = []
+    parts: list[str] = []
     while True:
         end = text.find(opening, start)
         if end < 0:

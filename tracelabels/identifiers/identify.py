@@ -2,13 +2,14 @@ r"""Any scanned or typed text, explained: its mode, its elements, its dates, and
 
 How the mode is decided:
 
-- A symbology identifier that says "GS1, FNC1 first" (]d2, ]d8, ]Q3, ]C1, ]e0, ]J1): the mode is gs1, the text an element string.
-- A plain symbol (]d1, ]d7, ]Q1, ]C0) or no identifier: a text that opens with http:// or https:// is a GS1 Digital Link; one that
-  opens with a bracket is bracketed text, GS1's own notation, and its mode is gs1; one that parses as elements out of (17), (13), (10) and
-  (21) only is in_house.
-- No identifier and anything else: a text that opens with a separator (FNC1 as some scanners send it), or that carries an
-  identification key such as (00), (01) or (8004), is gs1. Digits alone that are a bare article number of 8, 12, 13 or 14 digits
-  are refused, since "4006..." would pass for (400).
+- A symbology identifier that says "GS1, FNC1 first" (]d2, ]d8, ]Q3, ]C1, ]e0, ]J1): the mode is gs1, the text an
+  element string.
+- A plain symbol (]d1, ]d7, ]Q1, ]C0) or no identifier: a text that opens with http:// or https:// is a GS1 Digital
+  Link; one that opens with a bracket is bracketed text, GS1's own notation, and its mode is gs1; one that parses as
+  elements out of (17), (13), (10) and (21) only is in_house.
+- No identifier and anything else: a text that opens with a separator (FNC1 as some scanners send it), or that carries
+  an identification key such as (00), (01) or (8004), is gs1. Digits alone that are a bare article number of 8, 12, 13
+  or 14 digits are refused, since "4006..." would pass for (400).
 - A plain symbol and anything else is refused: without FNC1 it claims nothing of GS1's.
 """
 
@@ -35,7 +36,7 @@ from tracelabels.identifiers.label_identity import (
     USE_BY,
     LabelIdentity,
 )
-from tracelabels.identifiers.lost_separator import find_swallowed
+from tracelabels.identifiers.lost_separator import find_possibly_swallowed, find_swallowed
 from tracelabels.identifiers.values import shown_element
 
 LONGEST_TEXT: Final = 8000
@@ -54,10 +55,11 @@ class Identification:
     Attributes:
         mode: How it is written.
         elements: Its elements in the order of the text.
-        dates: The date of each element that begins with one, by application identifier; day 00 is the last of its month.
+        dates: The date of each element that begins with one, by application identifier; day 00 is the last of its
+            month.
         unmet: One sentence for each of GS1's required-with rules that it does not keep.
-        doubts: One sentence for each reason to look at the label again although no rule is broken: a separator that seems to be
-            lost, a number for restricted circulation behind (01).
+        doubts: One sentence for each reason to look at the label again although no rule is broken: a separator that
+            seems to be lost, a number for restricted circulation behind (01).
         symbology_identifier: What the scanner sent before the text, such as "]d2", or None.
     """
 
@@ -128,7 +130,7 @@ def _split_symbology(text: str) -> tuple[str | None, str]:
     if symbology not in GS1_SYMBOLOGIES | PLAIN_SYMBOLOGIES:
         raise IdentifierError(
             given=f"symbology identifier {symbology!r}",
-            expected=f"one of {' '.join(sorted(GS1_SYMBOLOGIES))} (GS1) or {' '.join(sorted(PLAIN_SYMBOLOGIES))} (plain)",
+            expected=f"{' '.join(sorted(GS1_SYMBOLOGIES))} (GS1) or {' '.join(sorted(PLAIN_SYMBOLOGIES))} (plain)",
             remedy="scan a GS1 code or one of our own labels",
         )
     return symbology, text[_IDENTIFIER_LENGTH:]
@@ -179,7 +181,7 @@ def _require_claim(text: str, symbology: str | None, elements: Sequence[Element]
     if symbology is not None:
         raise IdentifierError(
             given=f"{others} in a plain symbol ({symbology})",
-            expected="FNC1 in first position (such as ]d2) for a GS1 text, or only (17), (13), (10) and (21) for one of ours",
+            expected="FNC1 first (such as ]d2) for a GS1 text, or only (17), (13), (10) and (21) for one of ours",
             remedy="have the label's maker print it as a GS1 code",
         )
     if len(text) in _ARTICLE_NUMBER_LENGTHS and has_valid_check_digit(text):
@@ -220,10 +222,13 @@ def _resolve_dates(elements: Sequence[Element], today: date) -> dict[str, date]:
 
 def _find_doubts(elements: Sequence[Element], mode: IdentifierMode) -> tuple[str, ...]:
     doubts = []
-    swallowed = find_swallowed(elements) if mode is IdentifierMode.GS1 else None
-    if swallowed is not None:
+    if mode is IdentifierMode.GS1 and (swallowed := find_swallowed(elements)) is not None:
+        shown = shown_element(swallowed.ai, swallowed.value)
+        doubts.append(f"{shown} seems to have swallowed another element: was a separator (GS) lost?")
+    if mode is IdentifierMode.IN_HOUSE and (suspect := find_possibly_swallowed(elements)) is not None:
+        shown = shown_element(suspect.ai, suspect.value)
         doubts.append(
-            f"{shown_element(swallowed.ai, swallowed.value)} seems to have swallowed another element: was a separator (GS) lost?"
+            f"{shown} has 21 inside and no (21) beside it: if the label shows a serial, a separator was lost."
         )
     doubts.extend(
         f"(01){element.value} is a number for restricted circulation, which GS1 does not allow behind (01)."

@@ -1,9 +1,9 @@
 """What a label's code says, and writing it as compactly as the two modes of identification allow.
 
-With a licensed GS1 company prefix: FNC1, (01), (17), (13), (10), (21). Without: the same syntax without FNC1, limited to (17),
-(13), (10) and (21), which claims nothing. Fixed lengths come first so that digits pair up, the serial comes last, and a separator
-stands behind the batch when the serial follows: a 4-digit batch and a 9-digit serial of ours then take 18 codewords of a Data Matrix in
-the in-house mode and 27 with a GTIN.
+With a licensed GS1 company prefix: FNC1, (01), (17), (13), (10), (21). Without: the same syntax without FNC1, limited
+to (17), (13), (10) and (21), which claims nothing. Fixed lengths come first so that digits pair up, the serial comes
+last, and a separator stands behind the batch when the serial follows: a 4-digit batch and a 9-digit serial of ours
+then take 18 codewords of a Data Matrix in the in-house mode and 27 with a GTIN.
 """
 
 import re
@@ -39,8 +39,8 @@ class LabelIdentity:
 
     Attributes:
         gtin: The practice's own GTIN, 14 digits.
-        use_by: The last day on which it may be used. A code keeps two digits of the year: it is read back rightly from 49 years
-            before to 50 years after the day of reading.
+        use_by: The last day on which it may be used. A code keeps two digits of the year: it is read back rightly
+            from 49 years before to 50 years after the day of reading.
         prepared: The day on which it was prepared.
         lot: The maker's batch of a single pigment, the preparation number of a mix.
         serial: The serial of the tube or pouch.
@@ -61,8 +61,9 @@ def compose_label(identity: LabelIdentity, mode: IdentifierMode) -> Payload:
         mode: GS1 or DIGITAL_LINK need a GTIN of the practice's own; IN_HOUSE refuses one.
 
     Raises:
-        IdentifierError: If the GTIN is missing, refused, wrong or for restricted circulation, a batch or serial has characters outside
-            GS1's set 82 or more than 20, nothing is to be said, or a batch ends as if a separator had been lost in it.
+        IdentifierError: If the GTIN is missing, refused, wrong or for restricted circulation, a batch or serial has
+            characters outside GS1's set 82 or more than 20, nothing is to be said, or a batch ends as if a separator
+            had been lost in it.
 
     >>> tube = LabelIdentity(use_by=date(2027, 11, 30), prepared=date(2026, 11, 25), lot="5501", serial="010000175")
     >>> compose_label(tube, IdentifierMode.IN_HOUSE).text
@@ -87,8 +88,8 @@ def as_elements(identity: LabelIdentity) -> tuple[Element, ...]:
     """Return the elements of a label's code in canonical order, unchecked."""
     pairs = (
         (GTIN, identity.gtin),
-        (USE_BY, identity.use_by and as_yymmdd(identity.use_by)),
-        (PREPARED, identity.prepared and as_yymmdd(identity.prepared)),
+        (USE_BY, None if identity.use_by is None else as_yymmdd(identity.use_by)),
+        (PREPARED, None if identity.prepared is None else as_yymmdd(identity.prepared)),
         (LOT, identity.lot),
         (SERIAL, identity.serial),
     )
@@ -119,7 +120,7 @@ def _require_clear_end(lot: str) -> None:
     if hides_serial(lot):
         raise IdentifierError(
             given=f"batch {lot} without a serial",
-            expected="a batch that does not end in 21 and a serial of ours, which a reader would take for a lost separator",
+            expected="a batch that does not end in 21 and a serial of ours, as if a separator had been lost",
             remedy="put the serial on the label too, or use another batch or preparation number",
         )
 

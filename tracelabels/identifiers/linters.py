@@ -1,10 +1,11 @@
 """Checks of content, each under the name that the GS1 Barcode Syntax Dictionary gives it.
 
-A check takes the text of one component, whose length and characters were checked before, and returns a ``Fault`` or None.
+A check takes the text of one component, whose length and characters were checked before, and returns a ``Fault`` or
+None.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import cache
 from typing import Final
 
@@ -14,13 +15,7 @@ from tracelabels.identifiers.check_digits import (
     has_valid_pair,
     mod10_check_digit,
 )
-from tracelabels.identifiers.code_lists import (
-    COUNTRIES_ALPHA_2,
-    COUNTRIES_NUMERIC,
-    CURRENCIES,
-    MEDIA_TYPES,
-    PACKAGE_TYPES,
-)
+from tracelabels.identifiers.code_lists import MEDIA_TYPES, CodeList, codes
 from tracelabels.identifiers.coupons import find_coupon_fault, find_offer_fault
 from tracelabels.identifiers.dates import find_date_fault, find_day_fault, find_full_date_fault
 from tracelabels.identifiers.faults import Fault
@@ -37,7 +32,7 @@ _IBAN_REMAINDER: Final = 97
 
 
 @cache
-def checks() -> dict[str, Check]:
+def checks() -> Mapping[str, Check]:
     """Return every check that the syntax dictionary names, by its name.
 
     >>> checks()["yesno"]("2").expected
@@ -57,12 +52,16 @@ def checks() -> dict[str, Check]:
         "hyphen": lambda text: _check_form(text, "-", "sign", "a hyphen, the minus sign of a temperature"),
         "iban": _check_iban,
         "importeridx": lambda text: _check_form(text, "[0-9A-Za-z_-]", "importer index", "a letter, a digit, - or _"),
-        "iso3166": lambda text: _check_listed(text, COUNTRIES_NUMERIC, "a country code of three digits (ISO 3166-1)"),
+        "iso3166": lambda text: _check_listed(
+            text, codes(CodeList.COUNTRIES_NUMERIC), "a country code of three digits (ISO 3166-1)"
+        ),
         "iso3166999": lambda text: None if text == "999" else checks()["iso3166"](text),
         "iso3166alpha2": lambda text: _check_listed(
-            text, COUNTRIES_ALPHA_2, "a country code of two letters (ISO 3166-1)"
+            text, codes(CodeList.COUNTRIES_ALPHA_2), "a country code of two letters (ISO 3166-1)"
         ),
-        "iso4217": lambda text: _check_listed(text, CURRENCIES, "a currency code of three digits (ISO 4217)"),
+        "iso4217": lambda text: _check_listed(
+            text, codes(CodeList.CURRENCIES), "a currency code of three digits (ISO 4217)"
+        ),
         "iso5218": lambda text: _check_form(text, "[0129]", digit, "0, 1, 2 or 9 (ISO 5218)"),
         "latitude": lambda text: _check_at_most(text, _GREATEST_LATITUDE, "latitude"),
         "longitude": lambda text: _check_at_most(text, _GREATEST_LONGITUDE, "longitude"),
@@ -70,7 +69,9 @@ def checks() -> dict[str, Check]:
         "mi": lambda text: _check_time(text, "minute", 59),
         "nonzero": lambda text: _check_form(text, "0*[1-9][0-9]*", "number", "a number above zero"),
         "nozeroprefix": lambda text: _check_form(text, "0|[1-9][0-9]*", "number", "a number without zeros before it"),
-        "packagetype": lambda text: _check_listed(text, PACKAGE_TYPES, "a package type of UN/ECE Recommendation 21"),
+        "packagetype": lambda text: _check_listed(
+            text, codes(CodeList.PACKAGE_TYPES), "a package type of UN/ECE Recommendation 21"
+        ),
         "pcenc": _check_percent,
         "pieceoftotal": _check_piece,
         "posinseqslash": _check_sequence,
@@ -163,7 +164,7 @@ def _check_iban(text: str) -> Fault | None:
         return Fault(
             given=f"account number {text!r}", expected="two letters of a country and 9 to 32 capitals and digits"
         )
-    if text[:2] not in COUNTRIES_ALPHA_2:
+    if text[:2] not in codes(CodeList.COUNTRIES_ALPHA_2):
         return Fault(given=f"country {text[:2]}", expected="a country code of two letters (ISO 3166-1)")
     # ISO 13616-1: the first four characters go to the end, letters become 10 to 35, and 97 leaves a remainder of 1.
     number = int("".join(str(int(character, 36)) for character in text[4:] + text[:4]))

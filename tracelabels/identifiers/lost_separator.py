@@ -1,8 +1,8 @@
 """Noticing that a separator was lost between two values of variable length.
 
-A scanner that is set up wrongly drops the separator (GS), and a batch swallows the serial behind it: "(10)5501" and "(21)010000175"
-become "(10)550121010000175". Serials of ours have a check digit, so such an end is rarely an accident: one batch in ten thousand that end
-in twelve digits looks like it by chance.
+A scanner that is set up wrongly drops the separator (GS), and a batch swallows the serial behind it: "(10)5501" and
+"(21)010000175" become "(10)550121010000175". Serials of ours have a check digit, so such an end is rarely an
+accident: one batch in ten thousand that end in twelve digits looks like it by chance.
 """
 
 from collections.abc import Iterable
@@ -33,8 +33,8 @@ def hides_serial(value: str) -> bool:
 def find_swallowed(elements: Iterable[Element]) -> Element | None:
     """Return the element that seems to have swallowed another for want of a separator, or None.
 
-    Either a value of variable length ends in 21 and a serial of ours while no (21) is there, or a (21) begins with a serial of
-    ours and goes on with 10 and a batch while no (10) is there.
+    Either a value of variable length ends in 21 and a serial of ours while no (21) is there, or a (21) begins with a
+    serial of ours and goes on with 10 and a batch while no (10) is there.
     """
     listed = tuple(elements)
     present = {element.ai for element in listed}
@@ -46,6 +46,17 @@ def find_swallowed(elements: Iterable[Element]) -> Element | None:
         if element.ai == _SERIAL_AI and _LOT_AI not in present and _hides_lot(element.value):
             return element
     return None
+
+
+def find_possibly_swallowed(elements: Iterable[Element]) -> Element | None:
+    """Return a batch without a (21) beside it that has 21 inside, or None.
+
+    It may be an ordinary batch. It is all that can be noticed when the serial is not one of ours and has no check digit.
+    """
+    listed = tuple(elements)
+    if any(element.ai == _SERIAL_AI for element in listed):
+        return None
+    return next((element for element in listed if element.ai == _LOT_AI and _SERIAL_AI in element.value[1:-1]), None)
 
 
 def _hides_lot(value: str) -> bool:

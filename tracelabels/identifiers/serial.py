@@ -1,8 +1,8 @@
 """Serials that stay distinct when several sites put their records together.
 
 Nine digits: two for the site, six for the running number, one check digit. The check digit is H. Michael Damm's
-(Total anti-symmetrische Quasigruppen, dissertation, Philipps-Universitaet Marburg, 2004): it notices every single wrong digit
-and every swap of two neighbours.
+(Total anti-symmetrische Quasigruppen, dissertation, Philipps-Universitaet Marburg, 2004): it notices every single
+wrong digit and every swap of two neighbours.
 """
 
 from dataclasses import dataclass
@@ -13,7 +13,8 @@ SITES = 100
 NUMBERS = 1_000_000
 SERIAL_LENGTH = 9
 
-# The totally anti-symmetric quasigroup of order 10 from Damm's dissertation; the row is the interim digit, the column the next digit.
+# The totally anti-symmetric quasigroup of order 10 from Damm's dissertation; the row is the interim digit, the column
+# the next digit.
 _DAMM = (
     "0317598642",
     "7092154863",

@@ -78,7 +78,7 @@ def _find_stray_fault(part: str, allowed: CharacterSet) -> Fault | None:
 
 
 def _find_padding_fault(part: str) -> Fault | None:
-    """Check the optional "=" at the end of base64url text: RFC 4648, section 5, pads to a multiple of four characters."""
+    """Check the optional "=" at the end of base64url text, a multiple of four in all (RFC 4648, section 5)."""
     padding = len(part) - len(part.rstrip("="))
     if "=" in part.rstrip("="):
         return Fault(given="with '=' before its end", expected=NAMES[CharacterSet.SET_64])
