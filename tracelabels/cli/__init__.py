@@ -1,1 +1,8 @@
-"""Room cli."""
+"""The command line: thin, one module per command group; it speaks to workflows only.
+
+Modules:
+    root: the list of commands, each loaded when it is called, and errors turned into exit codes.
+    options: options that many commands share (--practice, --today, --json), and dates typed by people.
+    answers: JSON Lines on standard output, words and progress on standard error.
+    demo, new, identify, labels, scan, bench, look: the commands.
+"""

@@ -1,0 +1,72 @@
+"""Options that many commands share, and dates typed by people."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from tracelabels.errors import InputError
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chosen:
+    """What was said before the command's name."""
+
+    practice: Path | None
+    """The practice's folder, if named."""
+    today: str | None
+    """The date to take as today's, if given."""
+
+
+def as_json(command: Command) -> Command:
+    """Add --json: JSON Lines alone on standard output."""
+    return click.option(
+        "--json", "as_json", is_flag=True, help="JSON Lines on standard output, words on standard error."
+    )(command)
+
+
+def today_option(command: Command) -> Command:
+    """Add --today."""
+    return click.option("--today", metavar="DATE", help="Take this as today's date (2026-11-25).")(command)
+
+
+def practice_option(command: Command) -> Command:
+    """Add --practice and --today."""
+    folder = click.option(
+        "--practice",
+        type=click.Path(path_type=Path, file_okay=False),
+        help="The practice's folder (else $TRACELABELS_PRACTICE, else this folder).",
+    )
+    return folder(today_option(command))
+
+
+def chosen_today(today: str | None) -> date | None:
+    """Return the date given before or after the command's name, or None."""
+    before = click.get_current_context().find_object(Chosen)
+    text = today or (before.today if before else None)
+    return parse_day(text, what="--today") if text else None
+
+
+def chosen_practice(practice: Path | None) -> Path | None:
+    """Return the folder given before or after the command's name, or None."""
+    before = click.get_current_context().find_object(Chosen)
+    return practice or (before.practice if before else None)
+
+
+def parse_day(text: str, *, what: str) -> date:
+    """Read a date written as 2026-11-25.
+
+    Raises:
+        InputError: it is not one.
+    """
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError as problem:
+        raise InputError(
+            given=f"{what} {text!r}", expected="a date such as 2026-11-25", remedy="write year, month and day"
+        ) from problem

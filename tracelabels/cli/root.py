@@ -1,0 +1,100 @@
+"""The list of commands, each loaded when it is called, and errors turned into exit codes.
+
+Exit 0: done. Exit 1: a finding that must stop the user. Exit 2: wrong input or use, one sentence.
+"""
+
+import importlib
+import sys
+from pathlib import Path
+from typing import Final
+
+import click
+
+from tracelabels.cli.options import Chosen
+from tracelabels.errors import TracelabelsError
+
+WRONG_INPUT: Final = 2
+
+# name: (module, name there, one line for --help). A table, so that --help need not load the commands.
+COMMANDS: Final[dict[str, tuple[str, str, str]]] = {
+    "demo": ("demo", "demo", "Play an invented day through from bottle to scan, and leave its labels and pictures."),
+    "new": ("new", "new", "Make a practice's folder with commented settings and an empty ledger."),
+    "product": ("bench", "product", "Enter a pigment: name, item number, maker, what carries it."),
+    "receive": ("bench", "receive", "Enter a bottle that arrived: the maker's batch, its expiry."),
+    "open": ("bench", "open_bottle", "Record that a bottle was opened, and how long it keeps from then."),
+    "prepare": ("bench", "prepare", "Prepare tubes from bottles; gives each tube its serial and use-by."),
+    "pack": ("bench", "pack", "Put prepared tubes into pouches; gives each pouch its serial."),
+    "print": ("bench", "print_labels", "Print labels of tubes or pouches; proofed before the file appears."),
+    "labels": ("labels", "labels", "Print labels straight from a list, without a ledger; or list layouts and sheets."),
+    "align": ("labels", "align", "Print a page on which to measure how far a printer is off."),
+    "scan": ("scan", "scan", "Read photographs of labels, and say what the ledger knows and whether to STOP."),
+    "look": ("look", "look", "Look up a serial, a batch, a preparation or a product."),
+    "verify": ("look", "verify", "Check the ledger's chain of facts; names the first broken link."),
+    "identify": ("identify", "identify", "Explain scanned texts, one on each line of standard input."),
+}
+
+
+class _Commands(click.Group):
+    """A group whose commands are loaded one by one, when called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module, name, _ = COMMANDS[cmd_name]
+        command: click.Command = getattr(importlib.import_module(f"tracelabels.cli.{module}"), name)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, _, line) in COMMANDS.items()])
+
+
+@click.command(
+    cls=_Commands,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110},
+    epilog="Local codes, the steriliser's and the pigment maker's instructions and licensed practice come first. "
+    "This program records and computes; it never declares anything sterile.",
+)
+@click.option("--practice", type=click.Path(path_type=Path, file_okay=False), help="The practice's folder.")
+@click.option("--today", metavar="DATE", help="Take this as today's date (2026-11-25).")
+@click.version_option(package_name="tracelabels", message="tracelabels %(version)s")
+@click.pass_context
+def commands(ctx: click.Context, practice: Path | None, today: str | None) -> None:
+    """Labels and the record behind them, from pigment bottle through tube and pouch to the client.
+
+    Start with 'tracelabels demo', or make a folder of your own with 'tracelabels new DIR'.
+    'tracelabels COMMAND --help' explains a command.
+    """
+    ctx.obj = Chosen(practice=practice, today=today)
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Run a command and exit with its code; no traceback ever reaches a user."""
+    try:
+        code = commands.main(args=arguments, prog_name="tracelabels", standalone_mode=False)
+    except TracelabelsError as problem:
+        _say(str(problem))
+        code = WRONG_INPUT
+    except click.ClickException as problem:
+        problem.show(sys.stderr)
+        code = WRONG_INPUT
+    except (click.Abort, KeyboardInterrupt):
+        _say("stopped; nothing more was done")
+        code = 130
+    except BrokenPipeError:
+        sys.stderr.close()
+        code = 0
+    except OSError as problem:
+        _say(
+            f"{problem.filename or 'the system'}: {problem.strerror or problem}; "
+            "expected to be able to read and write there; nothing was left half written, mend it and try again"
+        )
+        code = WRONG_INPUT
+    sys.exit(code if isinstance(code, int) else 0)
+
+
+def _say(sentence: str) -> None:
+    click.echo(f"tracelabels: {sentence}", err=True)

@@ -1,0 +1,208 @@
+"""practice.toml as frozen values; unknown keys are refused with a sentence that names file, key and value."""
+
+import difflib
+import re
+import tomllib
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, Final
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+import msgspec
+
+from tracelabels.custody import Period, Policy, UnknownOpeningRule, parse_period
+from tracelabels.errors import InputError, SettingsError
+from tracelabels.identifiers import IdentifierMode
+
+FILE_NAME: Final = "practice.toml"
+
+Text = Annotated[str, msgspec.Meta(min_length=1, max_length=120)]
+Site = Annotated[int, msgspec.Meta(ge=1, le=99)]
+Resolution = Annotated[int, msgspec.Meta(ge=100, le=2400)]
+Correction = Annotated[float, msgspec.Meta(ge=-20.0, le=20.0)]
+Scale = Annotated[float, msgspec.Meta(ge=0.95, le=1.05)]
+Prefix = Annotated[str, msgspec.Meta(pattern=r"^([0-9]{4,12})?$")]
+
+
+class _Section(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A section of the file: frozen, named keys only, unknown keys refused."""
+
+
+class PracticeSection(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Who and where."""
+
+    name: Text = "A practice"
+    """Printed on pages; never in a code."""
+    site: Site = 1
+    """The two digits with which every serial of this place begins."""
+    time_zone: Text = "UTC"
+    """An IANA name; decides what 'today' is."""
+
+
+class IdentifierWish(StrEnum):
+    """What the codes on labels claim."""
+
+    IN_HOUSE = "in_house"
+    GS1 = "gs1"
+
+
+class IdentifierSection(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What the codes claim."""
+
+    mode: IdentifierWish = IdentifierWish.IN_HOUSE
+    """``in_house`` claims nothing; ``gs1`` needs a licensed company prefix and item GTINs under it."""
+    company_prefix: Prefix = ""
+    """The GS1 company prefix that the practice itself owns (4 to 12 digits), or nothing."""
+
+
+class PrintingSection(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The printer."""
+
+    dpi: Resolution = 300
+    """Dots per inch."""
+    offset_x_mm: Correction = 0.0
+    """Moves everything to the right; measured on the alignment page."""
+    offset_y_mm: Correction = 0.0
+    """Moves everything down."""
+    scale_x: Scale = 1.0
+    """Stretches the distances between labels, never a symbol."""
+    scale_y: Scale = 1.0
+    """As scale_x, down the page."""
+    tube_sheet: Text = "a4-5x13-38.1x21.2"
+    """The sheet that tube labels are printed on unless another is named."""
+    pouch_sheet: Text = "a4-3x8-70x36"
+    """The sheet that pouch labels are printed on unless another is named."""
+
+
+class PolicySection(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The practice's own limits; local codes and the makers' instructions come first."""
+
+    limit_after_preparation: Text = "180 days"
+    """A tube is not used later than this after it was prepared: a period, or ``none``."""
+    pouch_shelf_life: Text = "event"
+    """A pouch is not used later than this after processing: a period, or ``event`` (until wet, torn or opened)."""
+    without_expiry: Text = "stop"
+    """What to do with a bottle that states no expiry: ``stop``, or a period from the day it was received."""
+    unknown_opening: UnknownOpeningRule = UnknownOpeningRule.STOP
+    """What to do with a bottle of which nobody knows when it was opened: ``stop`` or ``as_received``."""
+    validated_liquid_cycle: str = ""
+    """Where the validation of a liquid cycle for filled tubes is filed, or nothing if there is none."""
+
+    def as_policy(self) -> Policy:
+        """Return the rules as the gate takes them.
+
+        Raises:
+            InputError: a period is not one.
+        """
+        return Policy(
+            limit_after_preparation=_period(self.limit_after_preparation, none="none"),
+            pack_shelf_life=_period(self.pouch_shelf_life, none="event"),
+            without_expiry=_period(self.without_expiry, none="stop"),
+            unknown_opening=self.unknown_opening,
+            liquid_cycle=self.validated_liquid_cycle or None,
+        )
+
+
+def _period(text: str, *, none: str) -> Period | None:
+    return None if text == none else parse_period(text)
+
+
+class DatabaseSection(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Where the ledger lives."""
+
+    url: str = ""
+    """Nothing: an SQLite file in the practice's folder. Else ``postgresql://...``."""
+
+
+class Settings(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Everything that practice.toml says."""
+
+    practice: PracticeSection = PracticeSection()
+    identifiers: IdentifierSection = IdentifierSection()
+    printing: PrintingSection = PrintingSection()
+    policy: PolicySection = PolicySection()
+    database: DatabaseSection = DatabaseSection()
+
+    @property
+    def identifier_mode(self) -> IdentifierMode:
+        """Return the mode in which label codes are composed."""
+        return IdentifierMode(self.identifiers.mode.value)
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """Return the practice's time zone."""
+        return ZoneInfo(self.practice.time_zone)
+
+
+def load_settings(file: Path) -> Settings:
+    """Read a practice's settings.
+
+    Raises:
+        SettingsError: the file is missing, is no TOML, or holds an unknown key or a wrong value.
+    """
+    try:
+        text = file.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as problem:
+        raise SettingsError(
+            given=f"{file}: {getattr(problem, 'strerror', None) or 'not UTF-8 text'}",
+            expected="a practice's settings file",
+            remedy="make a practice with 'tracelabels new DIR', or name its folder with --practice DIR",
+        ) from problem
+    return parse_settings(text, name=file.name)
+
+
+def parse_settings(text: str, *, name: str = FILE_NAME) -> Settings:
+    """Turn the text of a settings file into settings; see :func:`load_settings`."""
+    try:
+        settings = msgspec.convert(tomllib.loads(text), Settings)
+    except tomllib.TOMLDecodeError as problem:
+        raise SettingsError(
+            given=f"{name}: {problem}", expected="TOML (key = value)", remedy="mend that line"
+        ) from problem
+    except msgspec.ValidationError as problem:
+        raise _as_settings_error(name, str(problem)) from problem
+    _require_consistent(settings, name)
+    return settings
+
+
+def _require_consistent(settings: Settings, name: str) -> None:
+    if settings.identifiers.mode is IdentifierWish.GS1 and not settings.identifiers.company_prefix:
+        raise SettingsError(
+            given=f"{name}: identifiers.mode = 'gs1' without identifiers.company_prefix",
+            expected="the GS1 company prefix that the practice itself owns",
+            remedy="enter it, or set identifiers.mode = 'in_house', which claims nothing",
+        )
+    try:
+        settings.policy.as_policy()
+    except InputError as problem:
+        raise SettingsError(
+            given=f"{name}: policy: {problem.given}", expected=problem.expected, remedy=problem.remedy
+        ) from problem
+    try:
+        ZoneInfo(settings.practice.time_zone)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as problem:
+        raise SettingsError(
+            given=f"{name}: practice.time_zone = {settings.practice.time_zone!r}",
+            expected="an IANA time zone such as 'Europe/Vienna'",
+            remedy="correct the name",
+        ) from problem
+
+
+def _as_settings_error(name: str, problem: str) -> SettingsError:
+    what, _, path = problem.partition(" - at `$")
+    key = path.strip("`.") or "top level"
+    unknown = re.search(r"unknown field `([^`]*)`", what)
+    if not unknown:
+        return SettingsError(
+            given=f"{name}: {key}: {what[0].lower()}{what[1:]}",
+            expected="a value as the comment beside the key says",
+            remedy="correct the value",
+        )
+    section = Settings if key == "top level" else type(getattr(Settings(), key))
+    known = section.__struct_fields__
+    near = difflib.get_close_matches(unknown[1], known, n=1)
+    return SettingsError(
+        given=f"{name}: {key}: unknown key {unknown[1]!r}",
+        expected=f"one of {', '.join(known)}",
+        remedy=f"did you mean {near[0]!r}?" if near else "remove it",
+    )

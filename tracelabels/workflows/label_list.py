@@ -1,0 +1,228 @@
+"""Labels straight from a list (CSV), without a ledger: every row is checked before anything is set.
+
+The list is read twice: once to check every row and name every bad one by its line, once to set the labels, so that
+a list of a hundred thousand rows needs no more memory than its serials.
+"""
+
+import csv
+import difflib
+import io
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Final
+
+from tracelabels.errors import IdentifierError, InputError
+from tracelabels.identifiers import IdentifierMode, LabelIdentity, compose_label
+from tracelabels.labels import LabelContent, LotKind
+
+MAX_CELL: Final = 200
+_ALWAYS: Final = ("product", "lot", "use_by", "prepared", "serial")
+_OPTIONAL: Final = (
+    "item",
+    "gtin",
+    "lot_kind",
+    "volume",
+    "contents",
+    "steriliser",
+    "load_number",
+    "processed_on",
+    "operator",
+    "notes",
+)
+COLUMNS: Final = (*_ALWAYS, *_OPTIONAL)
+"""Column names that a list may have; the first five it must have, their cells may be empty."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowProblem:
+    """A row that cannot become a label."""
+
+    line: int
+    """Line in the file, the header being line 1."""
+    sentence: str
+    """What is wrong and what to do."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabelList:
+    """A list of labels in a file whose header has been understood."""
+
+    file: Path
+    """Where it lies; ``-`` was read into memory."""
+    text: str | None
+    """The list itself if it came from standard input."""
+    delimiter: str
+    """Comma, semicolon or tab."""
+    columns: tuple[str, ...]
+    """The header, in order."""
+
+    def check(self) -> tuple[int, tuple[RowProblem, ...]]:
+        """Read the whole list and return (good rows, what is wrong with the others)."""
+        good = 0
+        problems: list[RowProblem] = []
+        seen: dict[str, int] = {}
+        for line, row in self._rows():
+            try:
+                content = self._content(row)
+                compose_label(content.identity, content.mode)
+                _require_new(content.identity.serial, line, seen)
+            except (InputError, IdentifierError) as problem:
+                problems.append(RowProblem(line=line, sentence=str(problem)))
+            else:
+                good += 1
+        return good, tuple(problems)
+
+    def contents(self) -> Iterator[LabelContent]:
+        """Yield the labels in order; call :meth:`check` before."""
+        for _, row in self._rows():
+            yield self._content(row)
+
+    def line_of(self, index: int) -> int:
+        """Return the line of the label with this index (counted from 0)."""
+        return next(line for place, (line, _) in enumerate(self._rows()) if place == index)
+
+    def _rows(self) -> Iterator[tuple[int, list[str]]]:
+        with _stream(self.file, self.text) as stream:
+            reader = csv.reader(stream, delimiter=self.delimiter)
+            next(reader, None)
+            for row in reader:
+                if any(cell.strip() for cell in row):
+                    yield reader.line_num, row
+
+    def _content(self, row: list[str]) -> LabelContent:
+        if len(row) != len(self.columns):
+            raise InputError(
+                given=f"{len(row)} cells", expected=f"{len(self.columns)}, one for each column", remedy="mend the row"
+            )
+        cells = {name: _cell(name, text) for name, text in zip(self.columns, row, strict=True)}
+        gtin = cells.get("gtin")
+        return LabelContent(
+            identity=LabelIdentity(
+                gtin=gtin,
+                use_by=_day("use_by", cells["use_by"]),
+                prepared=_day("prepared", cells["prepared"]),
+                lot=cells["lot"],
+                serial=_required("serial", cells["serial"]),
+            ),
+            mode=IdentifierMode.GS1 if gtin else IdentifierMode.IN_HOUSE,
+            product=cells["product"],
+            item_number=cells.get("item"),
+            lot_kind=_lot_kind(cells.get("lot_kind")),
+            volume=cells.get("volume"),
+            contents=cells.get("contents"),
+            steriliser=cells.get("steriliser"),
+            load_number=cells.get("load_number"),
+            processed_on=_day("processed_on", cells.get("processed_on")),
+            operator=cells.get("operator"),
+            notes=cells.get("notes"),
+        )
+
+
+def open_label_list(file: Path, text: str | None = None) -> LabelList:
+    """Read the header of a list.
+
+    Args:
+        file: a CSV file, UTF-8, cells separated by comma, semicolon or tab.
+        text: the list itself, if it does not lie in the file.
+
+    Raises:
+        InputError: the file cannot be read, or a column is missing, unknown or there twice.
+    """
+    try:
+        with _stream(file, text) as stream:
+            header = stream.readline()
+    except (OSError, UnicodeDecodeError) as problem:
+        raise InputError(
+            given=f"{file}: {getattr(problem, 'strerror', None) or 'not UTF-8 text'}",
+            expected="a CSV file in UTF-8",
+            remedy="save the list as CSV (UTF-8)",
+        ) from problem
+    delimiter = max(",;\t", key=header.count)
+    names = tuple(
+        cell.strip().lower().replace(" ", "_") for cell in next(csv.reader([header], delimiter=delimiter), [])
+    )
+    _require_columns(file, names)
+    return LabelList(file=file, text=text, delimiter=delimiter, columns=names)
+
+
+def _stream(file: Path, text: str | None) -> io.TextIOBase:
+    if text is not None:
+        return io.StringIO(text, newline="")
+    return file.open(encoding="utf-8-sig", newline="")
+
+
+def _require_columns(file: Path, names: tuple[str, ...]) -> None:
+    for name in names:
+        if name not in COLUMNS:
+            near = difflib.get_close_matches(name, COLUMNS, n=1)
+            raise InputError(
+                given=f"{file}: unknown column {name!r}",
+                expected=f"columns from {', '.join(COLUMNS)}",
+                remedy=f"did you mean {near[0]!r}?" if near else "remove the column or rename it",
+            )
+        if names.count(name) > 1:
+            raise InputError(given=f"{file}: column {name!r} twice", expected="each column once", remedy="remove one")
+    for name in _ALWAYS:
+        if name not in names:
+            raise InputError(
+                given=f"{file}: no column {name!r}",
+                expected=f"the columns {', '.join(_ALWAYS)}",
+                remedy=f"add {name!r} to the first line (its cells may be empty where a label has none)",
+            )
+
+
+def _cell(name: str, text: str) -> str | None:
+    cleaned = text.strip()
+    if len(cleaned) > MAX_CELL:
+        raise InputError(
+            given=f"{name} of {len(cleaned)} characters", expected=f"at most {MAX_CELL}", remedy="shorten it"
+        )
+    return cleaned or None
+
+
+def _required(name: str, text: str | None) -> str:
+    if text is None:
+        raise InputError(given=f"an empty {name}", expected=f"a {name} in every row", remedy="fill it in")
+    return text
+
+
+def _day(name: str, text: str | None) -> date | None:
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError as problem:
+        raise InputError(
+            given=f"{name} {text!r}", expected="a date such as 2027-11-30", remedy="write year, month and day"
+        ) from problem
+
+
+def _lot_kind(text: str | None) -> LotKind:
+    if text is None:
+        return LotKind.BATCH
+    try:
+        return LotKind(text)
+    except ValueError as problem:
+        raise InputError(
+            given=f"lot_kind {text!r}",
+            expected=" or ".join(kind.value for kind in LotKind),
+            remedy="write one of these, or leave it empty for the maker's batch",
+        ) from problem
+
+
+def _require_new(serial: str | None, line: int, seen: dict[str, int]) -> None:
+    first = seen.setdefault(serial or "", line)
+    if first != line:
+        raise InputError(
+            given=f"serial {serial!r}, which line {first} has too",
+            expected="each serial once",
+            remedy="give one of them another serial; for two labels of one tube use --copies",
+        )
+
+
+def as_sentences(file: Path, problems: Iterable[RowProblem]) -> Iterator[str]:
+    """Yield one sentence for each bad row."""
+    for problem in problems:
+        yield f"{file}, line {problem.line}: {problem.sentence}"

@@ -1,0 +1,75 @@
+"""Make a practice's folder: commented settings, an empty ledger, places for evidence, prints and own templates."""
+
+from datetime import date
+from pathlib import Path
+from typing import Final
+
+from tracelabels.errors import InputError
+from tracelabels.settings import FILE_NAME
+from tracelabels.workflows.practice import EVIDENCE, OWN_TEMPLATES, PRINTED, open_practice
+
+SETTINGS_TEXT: Final = """\
+# Settings of one practice. Unknown keys are refused, so a misspelt one is noticed.
+
+[practice]
+name = "{name}"
+site = {site}               # 1 to 99; every serial of this place begins with it, so no two places may share one
+time_zone = "{zone}"       # an IANA name such as "Europe/Vienna"; decides what "today" is
+
+[identifiers]
+# "in_house": codes use the GS1 element syntax for use-by, date prepared, batch and serial, without claiming to be GS1.
+# "gs1": conformant GS1 DataMatrix; only for a practice that owns a GS1 company prefix and gives its items GTINs.
+mode = "in_house"
+company_prefix = ""
+
+[printing]
+dpi = 300              # the printer's dots per inch; symbols are built from whole dots
+offset_x_mm = 0.0      # positive moves everything right; measure it with "tracelabels align"
+offset_y_mm = 0.0      # positive moves everything down
+scale_x = 1.0          # stretches the distances between labels, never a symbol
+scale_y = 1.0
+tube_sheet = "a4-5x13-38.1x21.2"
+pouch_sheet = "a4-3x8-70x36"
+
+[policy]
+# Local codes, the steriliser's and the pigment maker's instructions come first.
+limit_after_preparation = "180 days"   # "28 days", "12 months", or "none"
+pouch_shelf_life = "event"             # a period from processing, or "event": until wet, torn or opened
+without_expiry = "stop"                # a bottle that states no expiry: "stop", or a period from the day received
+unknown_opening = "stop"               # a bottle opened nobody knows when: "stop" or "as_received"
+validated_liquid_cycle = ""            # where the validation of a liquid cycle is filed, or nothing
+
+[database]
+url = ""               # nothing: an SQLite file in this folder; or "postgresql://user@host/name"
+"""
+
+
+def make_practice(
+    folder: Path, *, name: str = "A practice", site: int = 1, zone: str = "UTC", today: date | None = None
+) -> Path:
+    """Make a practice's folder and return its settings file.
+
+    Args:
+        folder: made if it is not there; anything already in it is left alone.
+        name: of the practice.
+        site: two digits with which its serials begin.
+        zone: IANA time zone.
+        today: the date to take as today's.
+
+    Raises:
+        InputError: a practice lives there already.
+    """
+    settings = folder / FILE_NAME
+    if settings.exists():
+        raise InputError(
+            given=f"{folder}, where a practice lives already",
+            expected="a folder without practice.toml",
+            remedy="name another folder, or edit that practice's settings",
+        )
+    for part in (EVIDENCE, PRINTED, f"{OWN_TEMPLATES}/sheets", f"{OWN_TEMPLATES}/layouts"):
+        (folder / part).mkdir(parents=True, exist_ok=True)
+    quoted = name.replace("\\", "\\\\").replace('"', '\\"')
+    settings.write_text(SETTINGS_TEXT.format(name=quoted, site=site, zone=zone), encoding="utf-8")
+    with open_practice(folder, today=today):
+        pass
+    return settings

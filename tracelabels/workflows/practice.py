@@ -1,0 +1,74 @@
+"""A practice: its folder, its settings, its ledger, its clock. Every other workflow is handed one."""
+
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from tracelabels.settings import FILE_NAME, Settings, load_settings
+
+if TYPE_CHECKING:
+    from tracelabels.records import Ledger
+
+ENVIRONMENT: Final = "TRACELABELS_PRACTICE"
+LEDGER_FILE: Final = "ledger.sqlite"
+EVIDENCE: Final = "evidence"
+PRINTED: Final = "printed"
+OWN_TEMPLATES: Final = "templates"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Practice:
+    """Where the work happens."""
+
+    folder: Path
+    """Holds practice.toml, the ledger, ``evidence/``, ``printed/`` and the practice's own ``templates/``."""
+    settings: Settings
+    """What practice.toml says."""
+    ledger: "Ledger"
+    """The open ledger."""
+    now: Callable[[], datetime]
+    """The clock, in UTC."""
+
+    @property
+    def today(self) -> date:
+        """Return today's date in the practice's time zone."""
+        return self.now().astimezone(self.settings.zone).date()
+
+
+def practice_folder(named: Path | None) -> Path:
+    """Return the practice's folder: the one named, else ``$TRACELABELS_PRACTICE``, else the current folder."""
+    return named or Path(os.environ.get(ENVIRONMENT) or ".")
+
+
+def clock_for(today: date | None, settings: Settings) -> Callable[[], datetime]:
+    """Return a clock in UTC; with a given date it runs on that date, at noon in the practice's zone."""
+    if today is None:
+        return lambda: datetime.now(UTC)
+    noon = datetime.combine(today, time(12), tzinfo=settings.zone).astimezone(UTC)
+    return lambda: noon
+
+
+@contextmanager
+def open_practice(named: Path | None, *, today: date | None) -> Iterator[Practice]:
+    """Open a practice's folder and its ledger.
+
+    Args:
+        named: the folder; None as :func:`practice_folder` says.
+        today: the date to take as today's; None for the machine's.
+
+    Raises:
+        SettingsError: no practice lives there, or its settings are wrong.
+        LedgerError: the ledger cannot be opened.
+    """
+    from tracelabels.records import open_ledger  # noqa: PLC0415  heavy: only who needs the ledger pays for it
+
+    folder = practice_folder(named)
+    settings = load_settings(folder / FILE_NAME)
+    clock = clock_for(today, settings)
+    location = settings.database.url or folder / LEDGER_FILE
+    with open_ledger(location, site=settings.practice.site, clock=clock) as ledger:
+        yield Practice(folder=folder, settings=settings, ledger=ledger, now=clock)
