@@ -14,8 +14,9 @@ from tracelabels.legibility.simulation.bench import mat, shadow
 from tracelabels.legibility.simulation.light import shading, uneven
 from tracelabels.legibility.simulation.optics import defocused
 from tracelabels.legibility.simulation.sensor import compressed, digitised, noisy
-from tracelabels.legibility.simulation.surfaces import Axis, Cylinder, Flat, Meeting
+from tracelabels.legibility.simulation.surfaces import Cylinder, Flat, Meeting
 from tracelabels.legibility.simulation.view import Pinhole, Pose, turn_matrix
+from tracelabels.symbols import TubeAxis
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -123,7 +124,7 @@ class Piece:
     tube_diameter: float | None = None
     """The label is bent round a tube of this diameter in mm; None: it lies flat."""
 
-    tube_axis: Axis = Axis.HEIGHT
+    tube_axis: TubeAxis = TubeAxis.HEIGHT
     """The label's side along which the tube's axis runs."""
 
     off_axis: float = 0.0
@@ -234,7 +235,7 @@ def _box(piece: Piece, pinhole: Pinhole) -> tuple[int, int, int, int]:
     half_width, half_height = (side / 2.0 + _MARGIN_MM + _CAP_MM for side in piece.size)
     tall = piece.tube_diameter or 0.0
     if piece.tube_diameter is not None:
-        half_width, half_height = (tall, half_height) if piece.tube_axis is Axis.HEIGHT else (half_width, tall)
+        half_width, half_height = (tall, half_height) if piece.tube_axis is TubeAxis.HEIGHT else (half_width, tall)
     corners = np.array([(x, y, z) for x in (-1, 1) for y in (-1, 1) for z in (0.0, tall)], dtype=np.float64)
     corners *= np.array([half_width, half_height, 1.0])
     seen = pinhole.project(corners @ turn_matrix(piece.turn).T + np.array([piece.x, piece.y, 0.0]))
@@ -268,8 +269,8 @@ def _seen(piece: Piece, meeting: Meeting) -> "tuple[NDArray[np.float32], NDArray
     colour = _INK + (_STOCK - _INK) * level
     covered = on_label
     if piece.tube_diameter is not None:
-        along = meeting.v if piece.tube_axis is Axis.HEIGHT else meeting.u
-        length = height if piece.tube_axis is Axis.HEIGHT else width
+        along = meeting.v if piece.tube_axis is TubeAxis.HEIGHT else meeting.u
+        length = height if piece.tube_axis is TubeAxis.HEIGHT else width
         covered = meeting.met & (np.abs(along) < length / 2.0 + _MARGIN_MM)
         body = np.where((along < -length / 2.0 - _MARGIN_MM + _CAP_MM)[:, :, np.newaxis], _CAP, _PLASTIC)
         colour = np.where(on_label[:, :, np.newaxis], colour, body + _gloss(meeting)[:, :, np.newaxis])

@@ -5,9 +5,30 @@ Modules:
     signatures: which kind of file this is.
     greys: from any colour model to upright grey levels.
     loading: files, bytes and standard input to pictures; the only error is PictureError.
+    reading: what a scan answers.
+    attempts: the ordered ways to look at a picture.
+    places: where a picture looks like a code.
+    guards: what must hold before a reading is believed, as one table.
+    merging: one answer for each place, in reading order.
+    advice: why a place was not read, from measurements.
+    scan: the order of steps.
 """
 
 from tracelabels.scanning.loading import DEFAULT_LIMITS, PictureLimits, load_pictures
 from tracelabels.scanning.picture import Corners, Picture
+from tracelabels.scanning.reading import Reading, Scan, ScanMode, UnreadPlace
+from tracelabels.scanning.scan import DEFAULT_BUDGET_MS, scan_picture
 
-__all__ = ["DEFAULT_LIMITS", "Corners", "Picture", "PictureLimits", "load_pictures"]
+__all__ = [
+    "DEFAULT_BUDGET_MS",
+    "DEFAULT_LIMITS",
+    "Corners",
+    "Picture",
+    "PictureLimits",
+    "Reading",
+    "Scan",
+    "ScanMode",
+    "UnreadPlace",
+    "load_pictures",
+    "scan_picture",
+]

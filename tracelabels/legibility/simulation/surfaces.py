@@ -10,22 +10,16 @@ The tube is taken as a whole cylinder of one diameter, which the lower part of a
 """
 
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
+
+from tracelabels.symbols import TubeAxis
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tracelabels.legibility.simulation.view import Rays
-
-
-class Axis(StrEnum):
-    """Which side of the label the tube's axis runs along."""
-
-    HEIGHT = "height"
-    WIDTH = "width"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +68,7 @@ class Cylinder:
     diameter: float
     """Of the tube, mm."""
 
-    axis: Axis
+    axis: TubeAxis
     """The label's side along which the tube's axis runs."""
 
     off_axis: float
@@ -82,15 +76,15 @@ class Cylinder:
 
     def lift(self, points: "NDArray[np.float64]") -> "NDArray[np.float64]":
         """Return the places, shape (n, 3), of label points (u, v), shape (n, 2)."""
-        around, along = (points.T if self.axis is Axis.HEIGHT else points.T[::-1])[:2]
+        around, along = (points.T if self.axis is TubeAxis.HEIGHT else points.T[::-1])[:2]
         radius = self.diameter / 2.0
         angle = around / radius + np.radians(self.off_axis)
         x, z = radius * np.sin(angle), radius + radius * np.cos(angle)
-        return np.column_stack([x, along, z] if self.axis is Axis.HEIGHT else [along, x, z])
+        return np.column_stack([x, along, z] if self.axis is TubeAxis.HEIGHT else [along, x, z])
 
     def meet(self, rays: "Rays") -> Meeting:
         """Return where the lines of sight meet the tube's side."""
-        order = [0, 1, 2] if self.axis is Axis.HEIGHT else [1, 0, 2]
+        order = [0, 1, 2] if self.axis is TubeAxis.HEIGHT else [1, 0, 2]
         ox, oy, oz = rays.origin[order].astype(np.float32)
         dx, dy, dz = rays.directions[order]
         radius = np.float32(self.diameter / 2.0)
@@ -102,5 +96,5 @@ class Cylinder:
         x, y, z = ox + t * dx, oy + t * dy, oz + t * dz
         around = radius * (np.arctan2(x, z - radius) - np.float32(np.radians(self.off_axis)))
         normal = np.stack([x / radius, np.zeros_like(x), (z - radius) / radius])[order]
-        upright = self.axis is Axis.HEIGHT
+        upright = self.axis is TubeAxis.HEIGHT
         return Meeting(u=around if upright else y, v=y if upright else around, met=met & (t > 0.0), normal=normal)

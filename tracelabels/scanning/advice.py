@@ -1,0 +1,156 @@
+"""Why a place was not read, from measurements, and what a gloved person can do about it."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import cv2
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from tracelabels.scanning.places import Place
+
+_PIXELS_NEEDED = 54
+"""3 pixels a module for 16 modules and a quiet zone: below 3 the plain reader loses square symbols (50-88 % at 2.5)."""
+
+_MODULES_ASSUMED = 20
+_BLUR_LIMIT = 0.5
+"""Of a module: at this standard deviation of the blur the plain reader reads 0-19 % of our symbols."""
+
+_DARK = 70
+_CONTRAST_NEEDED = 40
+_SATURATED = 252
+_GLARE_SHARE = 0.08
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measures:
+    """What can be measured on a patch without reading it."""
+
+    shorter: float
+    """The shorter side in pixels."""
+
+    longer: float
+    """The longer side in pixels."""
+
+    lightest: float
+    """Grey level that 95 % of the pixels stay below."""
+
+    contrast: float
+    """Between the darkest and the lightest 5 %, in grey levels."""
+
+    blur: float
+    """Standard deviation, in pixels, of the blur that would make the steepest edges as steep as they are."""
+
+    glare: float
+    """Share of the patch that is saturated in blots of more than a few modules."""
+
+    dark_share: float
+    """Share of the patch that is dark by Otsu's threshold."""
+
+    balance: float
+    """Mean edge strength across over down, the smaller by the larger: 1 for a matrix code, near 0 for bars."""
+
+
+def measure(patch: "NDArray[np.uint8]") -> Measures:
+    """Measure a patch that stands upright, without its margin.
+
+    Args:
+        patch: grey levels, shape (height, width).
+    """
+    darkest, lightest = np.percentile(patch, (5, 95)).tolist()
+    across = np.abs(np.diff(patch.astype(np.int16), axis=1))
+    down = np.abs(np.diff(patch.astype(np.int16), axis=0))
+    steepest = float(np.percentile(np.concatenate([across.ravel(), down.ravel()]), 99)) or 1.0
+    threshold = cv2.threshold(patch, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)[0]
+    strengths = sorted((float(across.mean()), float(down.mean())))
+    shorter, longer = sorted(patch.shape)
+    return Measures(
+        shorter=shorter,
+        longer=longer,
+        lightest=lightest,
+        contrast=lightest - darkest,
+        blur=(lightest - darkest) / (steepest * np.sqrt(2.0 * np.pi)),
+        glare=_glare(patch, shorter),
+        dark_share=float((patch <= threshold).mean()),
+        balance=strengths[0] / max(strengths[1], 1e-6),
+    )
+
+
+def _glare(patch: "NDArray[np.uint8]", shorter: float) -> float:
+    """Return the share of saturated pixels that lie in blots wider than three modules."""
+    width = max(3, int(3 * shorter / _MODULES_ASSUMED))
+    saturated = (patch >= _SATURATED).astype(np.uint8)
+    blots = cv2.morphologyEx(saturated, cv2.MORPH_OPEN, np.ones((width, width), dtype=np.uint8))
+    return float(np.asarray(blots).mean())
+
+
+def looks_like_code(place: "Place", measures: Measures) -> bool:
+    """Say whether an unread patch is more likely a code than text or clutter.
+
+    A matrix code is compact, about half dark, and has as many upright edges as level ones. Thresholds by trial on
+    rendered labels (tests); bars alone are not told from text, so an unread linear code is not reported.
+    """
+    compact = measures.longer <= 4.6 * measures.shorter and place.fill > 0.75  # noqa: PLR2004
+    return compact and 0.3 <= measures.dark_share <= 0.72 and measures.balance > 0.55  # noqa: PLR2004
+
+
+def reason(place: "Place", measures: Measures, picture_size: tuple[int, int]) -> str:
+    """Return why a place was not read, as far as it can be measured, and what to do.
+
+    Args:
+        place: where it is.
+        measures: of the patch.
+        picture_size: the picture's width and height in pixels.
+    """
+    if _runs_out(place, picture_size):
+        return "the code runs out of the picture: show the whole label"
+    return next(sentence for holds, sentence in _findings(measures) if holds)
+
+
+def _findings(measures: Measures) -> tuple[tuple[bool, str], ...]:
+    """Return what may be wrong with a patch, the surest first; the last always holds."""
+    module = measures.shorter / _MODULES_ASSUMED
+    return (
+        (
+            measures.longer < _PIXELS_NEEDED,
+            f"the code is only {measures.longer:.0f} pixels wide, about {_PIXELS_NEEDED} are needed: come closer",
+        ),
+        (
+            measures.lightest < _DARK,
+            f"the label is too dark (grey level {measures.lightest:.0f} of 255): more light",
+        ),
+        (
+            measures.contrast < _CONTRAST_NEEDED,
+            f"code and label differ by only {measures.contrast:.0f} grey levels of 255: more light, no shadow",
+        ),
+        (
+            measures.glare > _GLARE_SHARE,
+            f"glare covers {measures.glare:.0%} of the code: tilt the label or move the lamp",
+        ),
+        (
+            measures.blur > _BLUR_LIMIT * module,
+            f"the code is blurred over about {2.0 * measures.blur:.0f} pixels: hold still and let the camera focus",
+        ),
+        (True, "the code is there and was not read: take it straight from above, flat and closer"),
+    )
+
+
+def _runs_out(place: "Place", picture_size: tuple[int, int]) -> bool:
+    width, height = picture_size
+    return any(x < 0 or y < 0 or x > width or y > height for x, y in place.corners)
+
+
+def advice_without_places(grey: "NDArray[np.uint8]") -> str:
+    """Return what to do when nothing was read and nothing looks like a code.
+
+    Args:
+        grey: the picture, shape (height, width).
+    """
+    darkest, lightest = np.percentile(grey[::4, ::4], (1, 99)).tolist()
+    if lightest < _DARK:
+        return f"the picture is too dark (grey level {lightest:.0f} of 255): more light"
+    if lightest - darkest < _CONTRAST_NEEDED:
+        return f"the picture is nearly one grey ({lightest - darkest:.0f} levels of 255): nothing to be seen on it"
+    return "nothing in the picture looks like a code: come closer and show the label's code"

@@ -1,0 +1,108 @@
+"""Several attempts see the same symbol: one place holds one reading, or none.
+
+Two readings are of one place if the middle of one lies within the other. The same text is one reading, the one that was
+found first. Two different texts: a plain reading stands against a deep one in the mode "any code"; else neither is
+believed.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from tracelabels.scanning.guards import Candidate
+from tracelabels.scanning.picture import Corners
+from tracelabels.scanning.reading import ScanMode
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """A candidate that passed the guards, and where."""
+
+    candidate: Candidate
+    """What was read."""
+
+    corners: Corners
+    """In pixels of the picture that was read."""
+
+    how: str
+    """The attempt's name."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Merged:
+    """One answer a place."""
+
+    agreed: tuple[Found, ...]
+    """Places with one text."""
+
+    disputed: tuple[Corners, ...]
+    """Places with different texts, which count as unread."""
+
+
+def merge(found: Iterable[Found], mode: ScanMode) -> Merged:
+    """Return one answer for each place.
+
+    Args:
+        found: what the attempts read, in the order of the attempts.
+        mode: whose codes are wanted.
+    """
+    agreed: list[Found] = []
+    disputed: list[Found] = []
+    for new in found:
+        rivals = [old for old in (*agreed, *disputed) if same_place(old.corners, new.corners)]
+        if not rivals or _may_lie_together(new, rivals, mode):
+            agreed.append(new)
+        elif not _told_by_one(new, rivals, mode):
+            agreed = [old for old in agreed if old not in rivals]
+            disputed.append(new)
+    return Merged(agreed=tuple(agreed), disputed=tuple(place.corners for place in disputed))
+
+
+def _may_lie_together(new: Found, rivals: list[Found], mode: ScanMode) -> bool:
+    """Plain readings of any code are kept as they are, even one inside another (a code in a code's middle)."""
+    return mode is ScanMode.ANY and not any(one.candidate.deep for one in (new, *rivals))
+
+
+def _told_by_one(new: Found, rivals: list[Found], mode: ScanMode) -> bool:
+    """Say whether the place's answer stands as it was."""
+    if mode is ScanMode.ANY and new.candidate.deep and any(not rival.candidate.deep for rival in rivals):
+        return True
+    return all(rival.candidate.raw.data == new.candidate.raw.data for rival in rivals)
+
+
+def same_place(one: Corners, other: Corners) -> bool:
+    """Say whether the middle of one quadrilateral lies within the other."""
+    return _holds(one, _middle(other)) or _holds(other, _middle(one))
+
+
+def _middle(corners: Corners) -> tuple[float, float]:
+    x, y = np.mean(np.array(corners, dtype=np.float64), axis=0).tolist()
+    return x, y
+
+
+def _holds(corners: Corners, point: tuple[float, float]) -> bool:
+    outline = np.array(corners, dtype=np.float32).reshape(-1, 1, 2)
+    return cv2.pointPolygonTest(outline, point, measureDist=False) >= 0
+
+
+def in_reading_order(boxes: "Iterable[Corners]") -> list[int]:
+    """Return the order of places from top to bottom, and from left to right within a row.
+
+    A place belongs to a row if its middle is less than half its height below the middle of the row's first.
+    """
+    places = [(index, *_middle(corners), _height(corners)) for index, corners in enumerate(boxes)]
+    places.sort(key=lambda place: place[2])
+    rows: list[list[tuple[int, float, float, float]]] = []
+    for place in places:
+        if rows and place[2] - rows[-1][0][2] < max(place[3], rows[-1][0][3]) / 2.0:
+            rows[-1].append(place)
+        else:
+            rows.append([place])
+    return [place[0] for row in rows for place in sorted(row, key=lambda place: place[1])]
+
+
+def _height(corners: Corners) -> float:
+    ys = [y for _, y in corners]
+    return float(max(ys) - min(ys))

@@ -1,0 +1,150 @@
+"""Where a picture looks like a code: patches that are full of edges, turned upright.
+
+The picture's edges are counted at its full resolution and averaged down (averaging first would wipe out a fine code),
+patches above a threshold are joined, and each patch gets the rectangle that its edges' main direction calls for.
+"""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import cv2
+import numpy as np
+
+from tracelabels.scanning.attempts import View
+from tracelabels.scanning.picture import Corners
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+_CELL = 8
+"""Pixels of the picture per cell of the map of edges: a code of 60 pixels is still 7 cells wide."""
+
+_LEAST_CELLS = 4
+"""The shorter side of the smallest patch, in cells."""
+
+_LARGEST_SHARE = 0.9
+"""A patch that fills more of the picture than this has no surroundings, and the whole picture was read already."""
+
+_EDGE_FLOOR = 9.0
+"""Grey levels between neighbours, averaged over a cell, that print exceeds (noise of 4 levels gives 4.5)."""
+
+_MARGIN = 0.18
+"""Of the longer side, added around a patch: quiet zone, and a rectangle that is a little too small."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """A patch of the picture that may be a code."""
+
+    centre: tuple[float, float]
+    """(x, y) in pixels."""
+
+    size: tuple[float, float]
+    """Width and height in pixels along the patch's own axes."""
+
+    fill: float
+    """Share of that rectangle that is full of edges, 0 to 1."""
+
+    angle: float
+    """Degrees clockwise by which the patch's own axes are turned against the picture's, -45 to 45."""
+
+    @property
+    def corners(self) -> Corners:
+        """The patch's four corners, clockwise from its top left."""
+        half = np.array(self.size) / 2.0
+        signs = np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)], dtype=np.float64)
+        points = signs * half @ _rotation(self.angle).T + np.array(self.centre)
+        a, b, c, d = ((round(x), round(y)) for x, y in points.tolist())
+        return a, b, c, d
+
+    @property
+    def margin(self) -> float:
+        """Pixels around the patch that are read with it."""
+        return _MARGIN * max(self.size) + 4.0
+
+    def upright(self, grey: "NDArray[np.uint8]", *, margin: float) -> View:
+        """Return the patch with a margin around it, turned so that its edges stand upright."""
+        width, height = (int(np.ceil(side + 2.0 * margin)) for side in self.size)
+        turned = _rotation(self.angle)
+        corner = np.array(self.centre) - turned @ np.array([width / 2.0, height / 2.0])
+        back = np.column_stack([turned, corner])
+        # Between pixel centres the same map is off by half a pixel, turned.
+        centres = back.copy()
+        centres[:, 2] += turned @ np.array([0.5, 0.5]) - 0.5
+        view = cv2.warpAffine(
+            grey,
+            centres,
+            (width, height),
+            flags=cv2.INTER_CUBIC | cv2.WARP_INVERSE_MAP,
+            borderMode=cv2.BORDER_REPLICATE,
+        )
+        return View(grey=np.asarray(view, dtype=np.uint8), back=back)
+
+
+def _rotation(degrees: float) -> "NDArray[np.float64]":
+    sine, cosine = np.sin(np.radians(degrees)), np.cos(np.radians(degrees))
+    return np.array([[cosine, -sine], [sine, cosine]])
+
+
+def find_places(grey: "NDArray[np.uint8]") -> tuple[Place, ...]:
+    """Return the patches that may be codes, the largest first.
+
+    Args:
+        grey: the picture, shape (height, width).
+    """
+    if min(grey.shape) < _CELL * _LEAST_CELLS:
+        return ()
+    edges = _edge_map(grey)
+    threshold = max(_EDGE_FLOOR, 2.5 * float(np.median(edges)))
+    mask = (edges > threshold).astype(np.uint8)
+    mask = np.asarray(cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((3, 3), dtype=np.uint8)), dtype=np.uint8)
+    _, labels, stats = cv2.connectedComponentsWithStats(mask)[:3]
+    places = [
+        _place(grey, labels[top : top + height, left : left + width] == number, (int(left), int(top)))
+        for number, (left, top, width, height) in enumerate(stats[:, :4].tolist())
+        if number > 0 and min(width, height) >= _LEAST_CELLS and width * height < _LARGEST_SHARE * mask.size
+    ]
+    return tuple(sorted(places, key=lambda place: -place.size[0] * place.size[1]))
+
+
+def _edge_map(grey: "NDArray[np.uint8]") -> "NDArray[np.float32]":
+    """Return the mean difference between neighbouring pixels, averaged over cells."""
+    across = cv2.absdiff(grey[:-1, 1:], grey[:-1, :-1])
+    down = cv2.absdiff(grey[1:, :-1], grey[:-1, :-1])
+    both = cv2.addWeighted(across, 0.5, down, 0.5, 0.0)
+    size = (max(1, both.shape[1] // _CELL), max(1, both.shape[0] // _CELL))
+    whole_cells = both[: size[1] * _CELL, : size[0] * _CELL]
+    return 2.0 * np.asarray(cv2.resize(whole_cells, size, interpolation=cv2.INTER_AREA), dtype=np.float32)
+
+
+def _place(grey: "NDArray[np.uint8]", cells: "NDArray[np.bool_]", corner: tuple[int, int]) -> Place:
+    """Fit a rectangle, turned as the edges are, to the cells of one patch."""
+    left, top = corner[0] * _CELL, corner[1] * _CELL
+    rows, columns = np.nonzero(cells)
+    patch = grey[top : top + cells.shape[0] * _CELL, left : left + cells.shape[1] * _CELL]
+    angle = _main_angle(patch)
+    points = np.column_stack([columns, rows]).astype(np.float64) * _CELL + _CELL / 2.0
+    own = points @ _rotation(angle)  # row vectors: this turns back
+    low, high = own.min(axis=0) - _CELL / 2.0, own.max(axis=0) + _CELL / 2.0
+    centre = _rotation(angle) @ ((low + high) / 2.0) + np.array([left, top])
+    size = high - low
+    return Place(
+        centre=(float(centre[0]), float(centre[1])),
+        size=(float(size[0]), float(size[1])),
+        fill=float(len(rows) * _CELL**2 / (size[0] * size[1])),
+        angle=angle,
+    )
+
+
+def _main_angle(patch: "NDArray[np.uint8]") -> float:
+    """Return by how much a patch's edges are turned from upright and level, -45 to 45 degrees.
+
+    The mean of exp(4 i angle) over all pixels, weighted by the squared edge strength: edges a quarter turn apart agree.
+    """
+    smooth = cv2.GaussianBlur(patch, (0, 0), 1.0)
+    across = np.asarray(cv2.Sobel(smooth, cv2.CV_32F, 1, 0), dtype=np.float32)
+    down = np.asarray(cv2.Sobel(smooth, cv2.CV_32F, 0, 1), dtype=np.float32)
+    quarter = (across + 1j * down) ** 2
+    strength = np.abs(quarter)
+    fourth = np.sum(quarter**2 / np.maximum(strength, 1.0))
+    return float(np.degrees(np.angle(fourth)) / 4.0)

@@ -1,0 +1,170 @@
+"""The scan of one picture: the order of steps."""
+
+import time
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from datetime import date
+
+from tracelabels.identifiers import as_human_readable
+from tracelabels.scanning.advice import advice_without_places, looks_like_code, measure, reason
+from tracelabels.scanning.attempts import DEEPER, PATCH, PLAIN, Attempt, View, whole
+from tracelabels.scanning.guards import as_candidate, find_refusal
+from tracelabels.scanning.merging import Found, Merged, in_reading_order, merge, same_place
+from tracelabels.scanning.picture import Corners, Picture
+from tracelabels.scanning.places import Place, find_places
+from tracelabels.scanning.reading import Reading, Scan, ScanMode, UnreadPlace
+from tracelabels.symbols import PRINTED, Symbology, read_symbols
+
+DEFAULT_BUDGET_MS = 1000.0
+_LARGEST_VIEW = 16_000_000
+"""Pixels: a whole picture is not enlarged beyond this."""
+
+
+def scan_picture(
+    picture: Picture,
+    *,
+    mode: ScanMode = ScanMode.OWN,
+    today: date,
+    budget_ms: float = DEFAULT_BUDGET_MS,
+    clock: Callable[[], float] = time.perf_counter,
+) -> Scan:
+    """Read every code in a picture.
+
+    The plain read comes first and is never cut short; what it leaves is looked at place by place, then, if nothing was
+    read at all, in other views of the whole picture. No attempt starts after the budget is spent.
+
+    Args:
+        picture: what to read.
+        mode: own labels with all guards, or any code.
+        today: the date that two-digit years are read against.
+        budget_ms: milliseconds after which no further attempt starts.
+        clock: seconds from any start; an argument so that a test can set it.
+    """
+    work = _Work(picture=picture, mode=mode, today=today, clock=clock, deadline=clock() + budget_ms / 1000.0)
+    started = clock()
+    work.read(whole(picture.grey), PLAIN, deep=False)
+    places = find_places(picture.grey)
+    left = [place for place in places if not work.is_read(place.corners)]
+    left = [place for place in left if not _read_place(work, place)]
+    if not work.found:
+        _read_whole_deeper(work)
+    merged = merge(work.found, mode)
+    unread = _unread(work, left, merged)
+    return Scan(
+        readings=_readings(work, merged.agreed),
+        unread=unread,
+        advice=_advice(work, merged, unread),
+        tried=tuple(dict.fromkeys(work.tried)),
+        elapsed_ms=(clock() - started) * 1000.0,
+    )
+
+
+@dataclass(slots=True, kw_only=True)
+class _Work:
+    """What was found so far, and how much time is left."""
+
+    picture: Picture
+    mode: ScanMode
+    today: date
+    clock: Callable[[], float]
+    deadline: float
+    found: list[Found] = field(default_factory=list)
+    tried: list[str] = field(default_factory=list)
+
+    def has_time(self) -> bool:
+        return self.clock() < self.deadline
+
+    def read(self, view: View, attempt: Attempt, *, deep: bool) -> list[Found]:
+        """Look at a view in one way; keep and return what passes the guards."""
+        seen = attempt.see(view)
+        self.tried.append(attempt.name)
+        kinds = PRINTED if self.mode is ScanMode.OWN else None
+        new = []
+        for raw in read_symbols(seen.grey, kinds=kinds):
+            candidate = as_candidate(raw, deep=deep, today=self.today)
+            if find_refusal(candidate, self.mode) is None:
+                new.append(Found(candidate=candidate, corners=seen.in_picture(raw.corners), how=attempt.name))
+        confirmed = new if not deep else [one for one in new if self._is_sure(one, view, attempt, kinds)]
+        self.found.extend(confirmed)
+        return confirmed
+
+    def _is_sure(self, one: Found, view: View, attempt: Attempt, kinds: frozenset[Symbology] | None) -> bool:
+        """Bars have one check character for all errors: a second, different view must say the same."""
+        if one.candidate.raw.symbology is not Symbology.CODE_128:
+            return True
+        others = (other for other in PATCH if other.name != attempt.name)
+        return any(
+            raw.data == one.candidate.raw.data
+            for other in others
+            for raw in read_symbols(other.see(view).grey, kinds=kinds)
+        )
+
+    def is_read(self, corners: Corners) -> bool:
+        return any(same_place(corners, one.corners) for one in self.found)
+
+
+def _read_place(work: _Work, place: Place) -> bool:
+    """Try a place in all views until one is read."""
+    if not work.has_time():
+        return False
+    view = place.upright(work.picture.grey, margin=place.margin)
+    return any(work.read(view, attempt, deep=True) for attempt in PATCH if work.has_time())
+
+
+def _read_whole_deeper(work: _Work) -> None:
+    """Try other views of the whole picture until one is read."""
+    view = whole(work.picture.grey)
+    for attempt in DEEPER:
+        if not work.has_time() or view.grey.size * attempt.growth**2 > _LARGEST_VIEW:
+            continue
+        if work.read(view, attempt, deep=True):
+            return
+
+
+def _readings(work: _Work, agreed: tuple[Found, ...]) -> tuple[Reading, ...]:
+    order = in_reading_order(one.corners for one in agreed)
+    return tuple(_as_reading(agreed[index], work.picture.reduction) for index in order)
+
+
+def _as_reading(found: Found, reduction: int) -> Reading:
+    raw, says = found.candidate.raw, found.candidate.identification
+    return Reading(
+        text=raw.text,
+        symbology_identifier=raw.symbology_identifier,
+        symbology_name=raw.symbology_name,
+        corners=_at_full_size(found.corners, reduction),
+        how=found.how,
+        human_readable=None if says is None else as_human_readable(says.elements),
+        identification=says,
+    )
+
+
+def _at_full_size(corners: Corners, reduction: int) -> Corners:
+    a, b, c, d = ((x * reduction, y * reduction) for x, y in corners)
+    return a, b, c, d
+
+
+def _unread(work: _Work, left: Iterable[Place], merged: Merged) -> tuple[UnreadPlace, ...]:
+    """Name the places that look like a code and were not read, or said two things."""
+    grey, reduction = work.picture.grey, work.picture.reduction
+    places = [
+        UnreadPlace(
+            corners=_at_full_size(corners, reduction),
+            reason="two attempts read two different texts here: take another photograph",
+        )
+        for corners in merged.disputed
+    ]
+    for place in left:
+        if any(same_place(place.corners, one.corners) for one in merged.agreed):
+            continue
+        measures = measure(place.upright(grey, margin=0.0).grey)
+        if looks_like_code(place, measures):
+            why = reason(place, measures, (grey.shape[1], grey.shape[0]))
+            places.append(UnreadPlace(corners=_at_full_size(place.corners, reduction), reason=why))
+    return tuple(places[index] for index in in_reading_order(place.corners for place in places))
+
+
+def _advice(work: _Work, merged: Merged, unread: tuple[UnreadPlace, ...]) -> tuple[str, ...]:
+    if unread or merged.agreed:
+        return tuple(dict.fromkeys(place.reason for place in unread))
+    return (advice_without_places(work.picture.grey),)
