@@ -1,1 +1,53 @@
-"""Room labels."""
+"""Labels: sheets, layouts, fitting text and placing it; records of what each label says become the bytes of a PDF.
+
+This room writes no file: a sheet leaves the house only through the print workflow, which proves it first.
+
+Modules, from the bottom up: ``template_file`` (TOML read key by key), ``sheets`` (geometry of sheets and rolls), ``content``
+(what a label says), ``layouts`` (what goes where), ``legible`` (the smallest type), ``boxes`` (the room that parts take),
+``layout_file`` (reading layouts), ``catalogue`` (shipped files and a practice's own), ``matching`` (which layout on which
+sheet), ``fitting`` (text by measured widths), ``printers`` (resolution and corrections), ``grid`` (places in printer dots),
+``placed`` (what the proof needs), ``symbol_choice`` and ``composing`` (the code and the words of one label),
+``typesetting`` (the run), ``pictures`` (a PNG a label), ``alignment`` (a page to measure a printer with).
+"""
+
+from tracelabels.labels.alignment import alignment_page
+from tracelabels.labels.catalogue import list_layouts, list_sheets, require_layout, require_sheet
+from tracelabels.labels.content import ContentField, ContentLine, LabelContent, LotKind, grouped_serial
+from tracelabels.labels.layout_file import load_layout
+from tracelabels.labels.layouts import Layout
+from tracelabels.labels.legible import SMALLEST_DIGIT_HEIGHT, SMALLEST_X_HEIGHT, smallest_legible
+from tracelabels.labels.matching import Fit, fits, require_fit
+from tracelabels.labels.pictures import typeset_pictures
+from tracelabels.labels.placed import PlacedLabel, PrintedSymbol
+from tracelabels.labels.printers import Printer
+from tracelabels.labels.sheets import Sheet, load_sheet
+from tracelabels.labels.typesetting import Typeset, typeset
+
+__all__ = [
+    "SMALLEST_DIGIT_HEIGHT",
+    "SMALLEST_X_HEIGHT",
+    "ContentField",
+    "ContentLine",
+    "Fit",
+    "LabelContent",
+    "Layout",
+    "LotKind",
+    "PlacedLabel",
+    "PrintedSymbol",
+    "Printer",
+    "Sheet",
+    "Typeset",
+    "alignment_page",
+    "fits",
+    "grouped_serial",
+    "list_layouts",
+    "list_sheets",
+    "load_layout",
+    "load_sheet",
+    "require_fit",
+    "require_layout",
+    "require_sheet",
+    "smallest_legible",
+    "typeset",
+    "typeset_pictures",
+]
