@@ -94,7 +94,7 @@ def is_restricted_circulation(gtin: str) -> bool:
     GS1 General Specifications R26.0, 1.2.2.2.1: prefixes 02, 04, 20 to 29 and 0000000. The same for numbers of 8 digits
     (first digit 0 or 2) is from memory.
 
-    >>> is_restricted_circulation("02012345678909"), is_restricted_circulation("09501101530003")
+    >>> is_restricted_circulation("02012345678903"), is_restricted_circulation("09501101530003")
     (True, False)
     """
     if gtin.startswith("000000"):

@@ -8,11 +8,13 @@ from datetime import date
 from functools import lru_cache
 from typing import Final
 
+from tracelabels.errors import IdentifierError
 from tracelabels.identifiers.faults import Fault
 
 YEARS_PER_CENTURY: Final = 100
 _FURTHEST_AHEAD: Final = 50
 _MONTHS: Final = 12
+_THIS_CENTURY: Final = 20
 _LAST_YEAR: Final = date.max.year
 _FIRST_YEAR: Final = date.min.year
 
@@ -61,11 +63,22 @@ def resolve_date(yymmdd: str, today: date) -> date | None:
 
 @lru_cache(maxsize=1024)
 def as_yymmdd(day: date) -> str:
-    """Write a date as six digits; the reader finds the century again within 49 years back and 50 years ahead.
+    """Write a date of this century as six digits.
+
+    The reader finds the century again within 49 years back and 50 years ahead; a mistyped one is refused here.
+
+    Raises:
+        IdentifierError: If the year is not one of 2000 to 2099.
 
     >>> as_yymmdd(date(2027, 11, 30))
     '271130'
     """
+    if day.year // YEARS_PER_CENTURY != _THIS_CENTURY:
+        raise IdentifierError(
+            given=f"the date {day.isoformat()}",
+            expected="a year from 2000 to 2099, since a code keeps two digits of it",
+            remedy="correct the year",
+        )
     return f"{day.year % YEARS_PER_CENTURY:02d}{day.month:02d}{day.day:02d}"
 
 

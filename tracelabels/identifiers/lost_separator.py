@@ -1,8 +1,9 @@
 """Noticing that a separator was lost between two values of variable length.
 
 A scanner that is set up wrongly drops the separator (GS), and a batch swallows the serial behind it: "(10)5501" and
-"(21)010000175" become "(10)550121010000175". Serials of ours have a check digit, so such an end is rarely an
-accident: one batch in ten thousand that end in twelve digits looks like it by chance.
+"(21)010000175" become "(10)550121010000175". Serials of ours have a check digit, so such an end is rarely an accident:
+of batches that end in eleven digits, one in a thousand looks like it by chance. Any other serial gives no such sign:
+a batch with 21 inside is then all that can be noticed.
 """
 
 from collections.abc import Iterable
@@ -49,14 +50,12 @@ def find_swallowed(elements: Iterable[Element]) -> Element | None:
 
 
 def find_possibly_swallowed(elements: Iterable[Element]) -> Element | None:
-    """Return a batch without a (21) beside it that has 21 inside, or None.
-
-    It may be an ordinary batch. It is all that can be noticed when the serial is not one of ours and has no check digit.
-    """
+    """Return a batch without a (21) beside it that has 21 inside, or None. It may well be an ordinary batch."""
     listed = tuple(elements)
     if any(element.ai == _SERIAL_AI for element in listed):
         return None
-    return next((element for element in listed if element.ai == _LOT_AI and _SERIAL_AI in element.value[1:-1]), None)
+    lots = (element for element in listed if element.ai == _LOT_AI)
+    return next((lot for lot in lots if _SERIAL_AI in lot.value[1:-1]), None)
 
 
 def _hides_lot(value: str) -> bool:

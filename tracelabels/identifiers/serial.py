@@ -13,8 +13,7 @@ SITES = 100
 NUMBERS = 1_000_000
 SERIAL_LENGTH = 9
 
-# The totally anti-symmetric quasigroup of order 10 from Damm's dissertation; the row is the interim digit, the column
-# the next digit.
+# The quasigroup of order 10 from Damm's dissertation; the row is the interim digit, the column the next digit.
 _DAMM = (
     "0317598642",
     "7092154863",
