@@ -115,7 +115,7 @@ def label_reasons(seen: SeenLabel, labels: Sequence[PrintedLabel]) -> tuple[Reas
         return _missing_on_label(seen, valid)
     for label in labels:
         if label.voided_by is not None and _differences(seen, label) == ():
-            sentence = f"the label with serial {seen.serial} was voided by {label.voided_by}"
+            sentence = f"the label with serial {seen.serial} was voided: {label.voided_by}"
             return (_reason(ReasonKind.LABEL_VOIDED, sentence),)
     against = valid[-1] if valid else labels[-1]
     sentence = f"the label does not say what was printed for {seen.serial}: " + ", ".join(_differences(seen, against))

@@ -58,4 +58,4 @@ class PrintedLabel:
     run: str | None = None
     """Number of its print run; None until it is recorded."""
     voided_by: str | None = None
-    """What voided it: the number of the run that replaced it, or the reason; None while it is valid."""
+    """What voided it, in words: the print run that replaced it, or the reason; None while it is valid."""

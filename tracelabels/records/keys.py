@@ -1,0 +1,66 @@
+"""The practice's key: it links the facts, and lies beside the database, never in it."""
+
+import contextlib
+import os
+import time
+from pathlib import Path
+from typing import Final
+
+from tracelabels.errors import LedgerError
+from tracelabels.records.writing import RandomBytes
+
+KEY_BYTES: Final = 32
+_WAIT_SECONDS: Final = 5
+
+
+def key_path(database: Path) -> Path:
+    """Return where the key of an SQLite ledger lies: beside it, with ``.key`` at the end.
+
+    >>> key_path(Path("practice/ledger.db")).name
+    'ledger.db.key'
+    """
+    return database.with_name(database.name + ".key")
+
+
+def read_or_make_key(path: Path, *, random_bytes: RandomBytes) -> bytes:
+    """Return the key in a file, which is made if it is not there; only its owner may read it.
+
+    Raises:
+        LedgerError: the file holds no key, or cannot be read or written.
+    """
+    try:
+        with contextlib.suppress(FileExistsError):
+            _make_key(path, random_bytes)
+        return _read_key(path)
+    except OSError as error:
+        raise LedgerError(
+            given=f"key file {path.name} ({error.strerror})",
+            expected="a key file that can be read, or a folder where one can be made",
+            remedy="see that the practice's folder exists and may be written",
+        ) from error
+
+
+def _make_key(path: Path, random_bytes: RandomBytes) -> None:
+    with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="ascii") as file:
+        file.write(random_bytes(KEY_BYTES).hex() + "\n")
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _read_key(path: Path) -> bytes:
+    """Read the key; wait a moment if another process is just making it."""
+    give_up = time.monotonic() + _WAIT_SECONDS
+    while True:
+        try:
+            key = bytes.fromhex(path.read_text("ascii"))
+        except ValueError:
+            key = b""
+        if len(key) == KEY_BYTES:
+            return key
+        if time.monotonic() > give_up or path.stat().st_size > 0:
+            raise LedgerError(
+                given=f"key file {path.name}",
+                expected=f"{KEY_BYTES * 2} hexadecimal digits",
+                remedy="put back the key file that belongs to this ledger, from a backup",
+            )
+        time.sleep(0.05)

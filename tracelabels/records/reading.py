@@ -1,0 +1,358 @@
+"""Fetching: things as they stand today, and the facts behind them.
+
+Of all the facts about a thing the one with the highest version stands; where two sites corrected the same fact apart
+from each other, the higher (site, sequence) stands at every site alike, and ``conflicts`` names both for a person to
+settle by one more correction.
+"""
+
+from collections.abc import Iterator
+from typing import Any
+
+from sqlalchemy import ColumnElement, Connection, Select, Subquery, Table, exists, func, select, tuple_
+
+from tracelabels.custody import Bottle, Component, Pouch, Preparation, PrintedLabel, PrintRun, Product, Tube
+from tracelabels.errors import LedgerError
+from tracelabels.records import rows
+from tracelabels.records.chain import head_of
+from tracelabels.records.facts import Fact, FactId, FactKind, Head, Recorded, StaffMember
+from tracelabels.records.rows import Row, require_named, thing_named
+from tracelabels.records.schema import (
+    bottle,
+    bottle_event,
+    component,
+    fact,
+    label_void,
+    pouch,
+    pouch_content,
+    preparation,
+    print_run,
+    printed_label,
+    product,
+    sealed,
+    staff,
+    tube,
+)
+
+_AT_A_TIME = 1_000
+
+
+def standing(of: Any = fact) -> ColumnElement[bool]:  # noqa: ANN401  the fact table or an alias of it
+    """Return the condition that no later fact about the same thing exists."""
+    later = fact.alias()
+    return ~exists().where(
+        later.c.thing_site == of.c.thing_site,
+        later.c.thing_sequence == of.c.thing_sequence,
+        tuple_(later.c.version, later.c.site, later.c.sequence) > tuple_(of.c.version, of.c.site, of.c.sequence),
+    )
+
+
+def wrote(table: Table | Subquery, of: Any = fact) -> ColumnElement[bool]:  # noqa: ANN401  as above
+    """Return the condition that a fact wrote a row."""
+    found: ColumnElement[bool] = (table.c.site == of.c.site) & (table.c.sequence == of.c.sequence)
+    return found
+
+
+def current(table: Table) -> Select[Any]:
+    """Return the query for a table's rows that stand today, each with the name of its thing."""
+    return select(table, fact.c.thing_site, fact.c.thing_sequence).join(fact, wrote(table)).where(standing())
+
+
+def names(column: str, table: Table, thing: FactId) -> ColumnElement[bool]:
+    """Return the condition that a row names a thing in a pair of columns."""
+    found: ColumnElement[bool] = (table.c[f"{column}_site"] == thing.site) & (
+        table.c[f"{column}_sequence"] == thing.sequence
+    )
+    return found
+
+
+class Reading:
+    """One unchanging state of the ledger, to ask as long as its unit lasts."""
+
+    def __init__(self, connection: Connection) -> None:
+        """Read through this connection."""
+        self._connection = connection
+
+    # -- facts ------------------------------------------------------------------------------------------------------
+
+    def head(self, site: int) -> Head:
+        """Return the end of a site's chain, to be kept outside the database."""
+        self._settle()
+        return head_of(self._connection, site)
+
+    def find_fact(self, at: FactId) -> Fact | None:
+        """Return one fact."""
+        found = self._first(select(fact).where(fact.c.site == at.site, fact.c.sequence == at.sequence))
+        return None if found is None else rows.fact_from(found)
+
+    def history(self, thing: FactId) -> tuple[Fact, ...]:
+        """Return every fact about a thing, in the order of versions: its first record, corrections, a retraction."""
+        query = select(fact).where(names("thing", fact, thing))
+        query = query.order_by(fact.c.version, fact.c.site, fact.c.sequence)
+        return tuple(rows.fact_from(row) for row in self._all(query))
+
+    def bottle_history(self, thing: FactId) -> tuple[Fact, ...]:
+        """Return the facts that stand about what happened to a bottle: opened, finished, withdrawn."""
+        query = select(fact).join(bottle_event, wrote(bottle_event)).where(names("bottle", bottle_event, thing))
+        query = query.where(standing()).order_by(fact.c.site, fact.c.sequence)
+        return tuple(rows.fact_from(row) for row in self._all(query))
+
+    def conflicts(self) -> tuple[FactId, ...]:
+        """Return the things that two sites corrected apart from each other, so that a person can settle it.
+
+        Only the highest version counts: a later correction settles what lies below it.
+        """
+        pair = (fact.c.thing_site, fact.c.thing_sequence)
+        top = select(*pair, func.max(fact.c.version).label("version")).where(fact.c.version > 1).group_by(*pair)
+        best = top.subquery()
+        query = (
+            select(*pair)
+            .join(best, (best.c.thing_site == pair[0]) & (best.c.thing_sequence == pair[1]))
+            .where(fact.c.version == best.c.version)
+            .group_by(*pair)
+            .having(func.count() > 1)
+            .order_by(*pair)
+        )
+        return tuple(require_named("thing", row) for row in self._all(query))
+
+    # -- products and bottles ---------------------------------------------------------------------------------------
+
+    def products(self) -> Iterator[Recorded[Product]]:
+        """Give every product, by maker and item number."""
+        for row in self._all(current(product).order_by(product.c.maker, product.c.item_number)):
+            yield self._recorded(row, rows.product_from(row))
+
+    def find_product(self, *, maker: str, item_number: str) -> Recorded[Product] | None:
+        """Return the product with this maker and item number."""
+        query = current(product).where(product.c.maker == maker, product.c.item_number == item_number)
+        row = self._first(query.order_by(product.c.site, product.c.sequence))
+        return None if row is None else self._recorded(row, rows.product_from(row))
+
+    def bottles(self, *, batch: str | None = None, product_thing: FactId | None = None) -> Iterator[Recorded[Bottle]]:
+        """Give the bottles, of one maker's batch or one product if asked, by serial."""
+        query = current(bottle).order_by(bottle.c.serial)
+        if batch is not None:
+            query = query.where(bottle.c.batch == batch)
+        if product_thing is not None:
+            query = query.where(names("product", bottle, product_thing))
+        for row in self._all(query):
+            yield self._recorded(row, self._bottle(row))
+
+    def find_bottle(self, serial: str) -> Recorded[Bottle] | None:
+        """Return the bottle with this serial."""
+        row = self._only(current(bottle).where(bottle.c.serial == serial), f"bottle {serial}")
+        return None if row is None else self._recorded(row, self._bottle(row))
+
+    # -- preparations, tubes, pouches ----------------------------------------------------------------------------------
+
+    def preparations(self, *, bottle_thing: FactId | None = None) -> Iterator[Recorded[Preparation]]:
+        """Give the preparations, with a component of one bottle if asked, by number."""
+        query = current(preparation).order_by(preparation.c.number)
+        if bottle_thing is not None:
+            holds = exists().where(wrote(component, preparation), names("bottle", component, bottle_thing))
+            query = query.where(holds)
+        for row in self._all(query):
+            yield self._recorded(row, self._preparation(row))
+
+    def find_preparation(self, number: str) -> Recorded[Preparation] | None:
+        """Return the preparation with this number."""
+        query = current(preparation).where(preparation.c.number == number)
+        row = self._only(query, f"preparation {number}")
+        return None if row is None else self._recorded(row, self._preparation(row))
+
+    def find_tube(self, serial: str) -> Recorded[Tube] | None:
+        """Return the tube with this serial."""
+        row = self._only(current(tube).where(tube.c.serial == serial), f"tube {serial}")
+        return None if row is None else self._recorded(row, self._tube(row))
+
+    def tubes_of(self, number: str) -> Iterator[Recorded[Tube]]:
+        """Give the tubes of a preparation, by serial."""
+        found = self.find_preparation(number)
+        if found is None:
+            return
+        for row in self._all(current(tube).where(names("preparation", tube, found.thing)).order_by(tube.c.serial)):
+            yield self._recorded(row, rows.tube_from(row, number))
+
+    def find_pouch(self, serial: str) -> Recorded[Pouch] | None:
+        """Return the pouch with this serial."""
+        row = self._only(current(pouch).where(pouch.c.serial == serial), f"pouch {serial}")
+        return None if row is None else self._recorded(row, self._pouch(row))
+
+    def pouches_with(self, tube_serial: str) -> Iterator[Recorded[Pouch]]:
+        """Give the pouches that a tube was packed in, by serial (more than one if it was packed again)."""
+        found = self.find_tube(tube_serial)
+        if found is None:
+            return
+        holds = exists().where(wrote(pouch_content, pouch), names("tube", pouch_content, found.thing))
+        for row in self._all(current(pouch).where(holds).order_by(pouch.c.serial)):
+            yield self._recorded(row, self._pouch(row))
+
+    # -- prints -----------------------------------------------------------------------------------------------------
+
+    def print_runs(self) -> Iterator[Recorded[PrintRun]]:
+        """Give the print runs, by number."""
+        for row in self._all(current(print_run).order_by(print_run.c.number)):
+            yield self._recorded(row, self._print_run(row))
+
+    def find_print_run(self, number: str) -> Recorded[PrintRun] | None:
+        """Return the print run with this number."""
+        row = self._only(current(print_run).where(print_run.c.number == number), f"print run {number}")
+        return None if row is None else self._recorded(row, self._print_run(row))
+
+    def labels_of_run(self, number: str) -> Iterator[Recorded[PrintedLabel]]:
+        """Give the labels of a print run in the order printed, a few at a time."""
+        found = self.find_print_run(number)
+        if found is not None:
+            yield from self._labels(names("run", printed_label, found.thing))
+
+    def labels_with_serial(self, serial: str) -> tuple[Recorded[PrintedLabel], ...]:
+        """Return every label ever printed for a serial, voided ones too, in the order printed."""
+        return tuple(self._labels(printed_label.c.serial == serial))
+
+    # -- staff ------------------------------------------------------------------------------------------------------
+
+    def find_staff(self, code: str) -> Recorded[StaffMember] | None:
+        """Return the member of staff with this code; without name and initials once they are erased."""
+        query = (
+            current(staff).add_columns(sealed.c.content).outerjoin(sealed, wrote(sealed)).where(staff.c.code == code)
+        )
+        row = self._first(query)
+        return None if row is None else self._recorded(row, rows.staff_from(row))
+
+    # -- inner workings ---------------------------------------------------------------------------------------------
+
+    def _settle(self) -> None:
+        """Make what this unit wrote visible to its own questions."""
+
+    def _all(self, query: Select[Any]) -> Iterator[Row]:
+        self._settle()
+        yield from self._connection.execution_options(yield_per=_AT_A_TIME).execute(query).mappings()
+
+    def _first(self, query: Select[Any]) -> Row | None:
+        self._settle()
+        return self._connection.execute(query.limit(1)).mappings().first()
+
+    def _only(self, query: Select[Any], what: str) -> Row | None:
+        self._settle()
+        found = self._connection.execute(query.limit(2)).mappings().all()
+        if len(found) > 1:
+            raise LedgerError(
+                given=f"{what}, which two sites recorded as two things",
+                expected="a number that names one thing",
+                remedy="correct the number of one of them, giving the reason",
+            )
+        return found[0] if found else None
+
+    def _latest(self, table: Table, thing: FactId) -> Row:
+        """Return the newest row of a thing that another row names, also if the thing was taken back since."""
+        query = select(table, fact.c.thing_site, fact.c.thing_sequence).join(fact, wrote(table))
+        query = query.where(names("thing", fact, thing))
+        row = self._first(query.order_by(fact.c.version.desc(), fact.c.site.desc(), fact.c.sequence.desc()))
+        if row is None:
+            raise LedgerError(
+                given=f"{table.name} {thing}",
+                expected="a thing that is recorded here",
+                remedy="run verify: the ledger lacks a row",
+            )
+        return row
+
+    def _recorded(self, row: Row, value: Any) -> Recorded[Any]:  # noqa: ANN401  each caller knows its type
+        at = FactId(site=row["site"], sequence=row["sequence"])
+        return Recorded(thing=require_named("thing", row), fact=at, value=value)
+
+    def _bottle(self, row: Row) -> Bottle:
+        of = rows.product_from(self._latest(product, require_named("product", row)))
+        thing = require_named("thing", row)
+        query = select(fact.c.kind, bottle_event.c.happened_on).join(bottle_event, wrote(bottle_event))
+        query = query.where(names("bottle", bottle_event, thing), standing())
+        events = [(FactKind(event["kind"]), event["happened_on"]) for event in self._all(query)]
+        return rows.bottle_from(row, of, events)
+
+    def _preparation(self, row: Row) -> Preparation:
+        query = select(component).where(wrote_by(component, row)).order_by(component.c.position)
+        return rows.preparation_from(row, tuple(self._component(part) for part in list(self._all(query))))
+
+    def _component(self, row: Row) -> Component:
+        thing = thing_named("bottle", row)
+        return rows.component_from(row, None if thing is None else self._bottle(self._latest(bottle, thing)))
+
+    def _tube(self, row: Row) -> Tube:
+        thing = thing_named("preparation", row)
+        return rows.tube_from(row, None if thing is None else self._latest(preparation, thing)["number"])
+
+    def _pouch(self, row: Row) -> Pouch:
+        query = select(pouch_content).where(wrote_by(pouch_content, row)).order_by(pouch_content.c.position)
+        contents = list(self._all(query))
+        things = [thing for thing in (thing_named("tube", part) for part in contents) if thing is not None]
+        return rows.pouch_from(
+            row,
+            tuple(self._latest(tube, thing)["serial"] for thing in things),
+            tuple(part["instrument"] for part in contents if part["instrument"] is not None),
+        )
+
+    def _print_run(self, row: Row) -> PrintRun:
+        before = thing_named("reprint_of", row)
+        return rows.print_run_from(row, None if before is None else self._latest(print_run, before)["number"])
+
+    def _labels(self, condition: ColumnElement[bool]) -> Iterator[Recorded[PrintedLabel]]:
+        runs: dict[FactId, str] = {}
+
+        def number_of(thing: FactId) -> str:
+            if thing not in runs:
+                runs[thing] = self._latest(print_run, thing)["number"]
+            return runs[thing]
+
+        voids = _voids()
+        query = (
+            current(printed_label)
+            .add_columns(voids.c.void_reason, voids.c.void_run_site, voids.c.void_run_sequence)
+            .outerjoin(voids, wrote_label(voids))
+            .where(condition)
+            .order_by(printed_label.c.site, printed_label.c.sequence, voids.c.void_site, voids.c.void_sequence)
+        )
+        last = None
+        for row in self._all(query):
+            at = (row["site"], row["sequence"])
+            if at == last:
+                continue
+            last = at
+            replaced = thing_named("void_run", row)
+            voided_by = row["void_reason"] if replaced is None else f"print run {number_of(replaced)}"
+            label = rows.printed_label_from(row, number_of(require_named("run", row)), voided_by)
+            yield self._recorded(row, label)
+
+
+def wrote_by(table: Table, row: Row) -> ColumnElement[bool]:
+    """Return the condition that the same fact wrote both rows."""
+    found: ColumnElement[bool] = (table.c.site == row["site"]) & (table.c.sequence == row["sequence"])
+    return found
+
+
+def wrote_label(voids: Subquery) -> ColumnElement[bool]:
+    """Return the condition that a void names a printed label."""
+    found: ColumnElement[bool] = (voids.c.label_site == printed_label.c.site) & (
+        voids.c.label_sequence == printed_label.c.sequence
+    )
+    return found
+
+
+def _voids() -> Subquery:
+    """Return what voided each label: a reason, or the run of the label that replaced it."""
+    replacement = printed_label.alias("replacement")
+    return (
+        select(
+            label_void.c.label_site,
+            label_void.c.label_sequence,
+            label_void.c.site.label("void_site"),
+            label_void.c.sequence.label("void_sequence"),
+            fact.c.reason.label("void_reason"),
+            replacement.c.run_site.label("void_run_site"),
+            replacement.c.run_sequence.label("void_run_sequence"),
+        )
+        .join(fact, wrote(label_void))
+        .outerjoin(
+            replacement,
+            (replacement.c.site == label_void.c.site) & (replacement.c.sequence == label_void.c.sequence),
+        )
+        .where(standing())
+        .subquery("voids")
+    )
