@@ -1,7 +1,9 @@
 """Where a picture looks like a code: patches that are full of edges, turned upright.
 
-The picture's edges are counted at its full resolution and averaged down (averaging first would wipe out a fine code),
-patches above a threshold are joined, and each patch gets the rectangle that its edges' main direction calls for.
+Edges are counted pixel by pixel and averaged over cells (averaging the picture first would wipe out a fine code). Cells
+full of edges make a patch if they are at least three wide both ways: outlines of labels and lines of small text are
+thinner. The same is done at half and at a quarter of the size, where coarse or blurred codes have the edges that they
+lack at full size.
 """
 
 from dataclasses import dataclass
@@ -17,16 +19,28 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _CELL = 8
-"""Pixels of the picture per cell of the map of edges: a code of 60 pixels is still 7 cells wide."""
+"""Pixels per cell of the map of edges: a code of 30 pixels is still more than 3 cells wide."""
 
-_LEAST_CELLS = 4
+_LEAST_CELLS = 3
 """The shorter side of the smallest patch, in cells."""
+
+_LEVELS = (1, 2, 4)
+"""By how much the picture is reduced."""
 
 _LARGEST_SHARE = 0.9
 """A patch that fills more of the picture than this has no surroundings, and the whole picture was read already."""
 
 _EDGE_FLOOR = 9.0
 """Grey levels between neighbours, averaged over a cell, that print exceeds (noise of 4 levels gives 4.5)."""
+
+_EDGE_SHARE = 0.2
+"""Of the picture's fullest cell: cells with less are texture beside a print."""
+
+_NEAR = 4.0
+"""Middles closer than the longer side by this are of one patch, if"""
+
+_ALIKE = 1.8
+"""their areas differ by less than this factor."""
 
 _MARGIN = 0.18
 """Of the longer side, added around a patch: quiet zone, and a rectangle that is a little too small."""
@@ -56,6 +70,12 @@ class Place:
         points = signs * half @ _rotation(self.angle).T + np.array(self.centre)
         a, b, c, d = ((round(x), round(y)) for x, y in points.tolist())
         return a, b, c, d
+
+    def is_like(self, other: "Place") -> bool:
+        """Say whether another patch covers nearly the same pixels."""
+        apart = np.hypot(self.centre[0] - other.centre[0], self.centre[1] - other.centre[1])
+        ratio = (self.size[0] * self.size[1]) / (other.size[0] * other.size[1])
+        return bool(apart < max(other.size) / _NEAR and 1.0 / _ALIKE < ratio < _ALIKE)
 
     @property
     def margin(self) -> float:
@@ -87,24 +107,35 @@ def _rotation(degrees: float) -> "NDArray[np.float64]":
 
 
 def find_places(grey: "NDArray[np.uint8]") -> tuple[Place, ...]:
-    """Return the patches that may be codes, the largest first.
+    """Return the patches that may be codes, the finest first.
 
     Args:
         grey: the picture, shape (height, width).
     """
-    if min(grey.shape) < _CELL * _LEAST_CELLS:
-        return ()
-    edges = _edge_map(grey)
-    threshold = max(_EDGE_FLOOR, 2.5 * float(np.median(edges)))
-    mask = (edges > threshold).astype(np.uint8)
-    mask = np.asarray(cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((3, 3), dtype=np.uint8)), dtype=np.uint8)
-    _, labels, stats = cv2.connectedComponentsWithStats(mask)[:3]
-    places = [
-        _place(grey, labels[top : top + height, left : left + width] == number, (int(left), int(top)))
+    places: list[Place] = []
+    for level in _LEVELS:
+        if min(grey.shape) < level * _CELL * (_LEAST_CELLS + 1):
+            break
+        for place in _places_at(grey, level):
+            if not any(place.is_like(other) for other in places):
+                places.append(place)
+    return tuple(places)
+
+
+def _places_at(grey: "NDArray[np.uint8]", level: int) -> list[Place]:
+    """Return the patches at one level, measured in pixels of the picture itself."""
+    size = (grey.shape[1] // level, grey.shape[0] // level)
+    reduced = grey if level == 1 else np.asarray(cv2.resize(grey, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
+    edges = _edge_map(reduced)
+    mask = (edges > max(_EDGE_FLOOR, _EDGE_SHARE * float(edges.max()))).astype(np.uint8)
+    square = np.ones((_LEAST_CELLS, _LEAST_CELLS), dtype=np.uint8)
+    mask = np.asarray(cv2.morphologyEx(mask, cv2.MORPH_OPEN, square), dtype=np.uint8)
+    _, labels, stats = cv2.connectedComponentsWithStats(mask, connectivity=4)[:3]
+    return [
+        _place(reduced, labels[top : top + height, left : left + width] == number, (left, top), level)
         for number, (left, top, width, height) in enumerate(stats[:, :4].tolist())
-        if number > 0 and min(width, height) >= _LEAST_CELLS and width * height < _LARGEST_SHARE * mask.size
+        if number > 0 and width * height < _LARGEST_SHARE * mask.size
     ]
-    return tuple(sorted(places, key=lambda place: -place.size[0] * place.size[1]))
 
 
 def _edge_map(grey: "NDArray[np.uint8]") -> "NDArray[np.float32]":
@@ -117,8 +148,8 @@ def _edge_map(grey: "NDArray[np.uint8]") -> "NDArray[np.float32]":
     return 2.0 * np.asarray(cv2.resize(whole_cells, size, interpolation=cv2.INTER_AREA), dtype=np.float32)
 
 
-def _place(grey: "NDArray[np.uint8]", cells: "NDArray[np.bool_]", corner: tuple[int, int]) -> Place:
-    """Fit a rectangle, turned as the edges are, to the cells of one patch."""
+def _place(grey: "NDArray[np.uint8]", cells: "NDArray[np.bool_]", corner: tuple[int, int], level: int) -> Place:
+    """Fit a rectangle, turned as the edges are, to the cells of one patch of a picture reduced by ``level``."""
     left, top = corner[0] * _CELL, corner[1] * _CELL
     rows, columns = np.nonzero(cells)
     patch = grey[top : top + cells.shape[0] * _CELL, left : left + cells.shape[1] * _CELL]
@@ -129,8 +160,8 @@ def _place(grey: "NDArray[np.uint8]", cells: "NDArray[np.bool_]", corner: tuple[
     centre = _rotation(angle) @ ((low + high) / 2.0) + np.array([left, top])
     size = high - low
     return Place(
-        centre=(float(centre[0]), float(centre[1])),
-        size=(float(size[0]), float(size[1])),
+        centre=(float(centre[0]) * level, float(centre[1]) * level),
+        size=(float(size[0]) * level, float(size[1]) * level),
         fill=float(len(rows) * _CELL**2 / (size[0] * size[1])),
         angle=angle,
     )

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from tracelabels.identifiers import as_human_readable
-from tracelabels.scanning.advice import advice_without_places, looks_like_code, measure, reason
+from tracelabels.scanning.advice import Measures, advice_without_places, looks_like_code, measure, reason
 from tracelabels.scanning.attempts import DEEPER, PATCH, PLAIN, Attempt, View, whole
 from tracelabels.scanning.guards import as_candidate, find_refusal
 from tracelabels.scanning.merging import Found, Merged, in_reading_order, merge, same_place
@@ -43,13 +43,11 @@ def scan_picture(
     work = _Work(picture=picture, mode=mode, today=today, clock=clock, deadline=clock() + budget_ms / 1000.0)
     started = clock()
     work.read(whole(picture.grey), PLAIN, deep=False)
-    places = find_places(picture.grey)
-    left = [place for place in places if not work.is_read(place.corners)]
-    left = [place for place in left if not _read_place(work, place)]
+    codes = _read_places(work)
     if not work.found:
         _read_whole_deeper(work)
     merged = merge(work.found, mode)
-    unread = _unread(work, left, merged)
+    unread = _unread(work, codes, merged)
     return Scan(
         readings=_readings(work, merged.agreed),
         unread=unread,
@@ -103,12 +101,33 @@ class _Work:
         return any(same_place(corners, one.corners) for one in self.found)
 
 
-def _read_place(work: _Work, place: Place) -> bool:
-    """Try a place in all views until one is read."""
-    if not work.has_time():
+def _read_places(work: _Work) -> list[tuple[Place, Measures]]:
+    """Try the patches that the plain read left; return those that look like a code, read or not.
+
+    Every patch is read once as it is; patches that look like a code also enlarged, and then the others too, because text
+    close to a code hides its look. If nothing looks like a code beside what was read plainly, the others are text.
+    """
+    first, further = PATCH[:1], PATCH[1:]
+    grey = work.picture.grey
+    left = [place for place in find_places(grey) if not work.is_read(place.corners)]
+    left = [place for place in left if not _read_place(work, place, first)]
+    measured = [(place, measure(place.upright(grey, margin=0.0).grey)) for place in left]
+    codes = [(place, measures) for place, measures in measured if looks_like_code(place, measures)]
+    others = [place for place, measures in measured if not looks_like_code(place, measures)]
+    for place, _ in codes:
+        _read_place(work, place, further)
+    if codes or not work.found:
+        for place in others:
+            _read_place(work, place, further)
+    return codes
+
+
+def _read_place(work: _Work, place: Place, attempts: tuple[Attempt, ...]) -> bool:
+    """Try a place in several views until one is read."""
+    if not work.has_time() or work.is_read(place.corners):
         return False
     view = place.upright(work.picture.grey, margin=place.margin)
-    return any(work.read(view, attempt, deep=True) for attempt in PATCH if work.has_time())
+    return any(work.read(view, attempt, deep=True) for attempt in attempts if work.has_time())
 
 
 def _read_whole_deeper(work: _Work) -> None:
@@ -144,7 +163,7 @@ def _at_full_size(corners: Corners, reduction: int) -> Corners:
     return a, b, c, d
 
 
-def _unread(work: _Work, left: Iterable[Place], merged: Merged) -> tuple[UnreadPlace, ...]:
+def _unread(work: _Work, codes: Iterable[tuple[Place, Measures]], merged: Merged) -> tuple[UnreadPlace, ...]:
     """Name the places that look like a code and were not read, or said two things."""
     grey, reduction = work.picture.grey, work.picture.reduction
     places = [
@@ -154,13 +173,12 @@ def _unread(work: _Work, left: Iterable[Place], merged: Merged) -> tuple[UnreadP
         )
         for corners in merged.disputed
     ]
-    for place in left:
-        if any(same_place(place.corners, one.corners) for one in merged.agreed):
-            continue
-        measures = measure(place.upright(grey, margin=0.0).grey)
-        if looks_like_code(place, measures):
+    known = [*merged.disputed, *(one.corners for one in merged.agreed)]
+    for place, measures in codes:
+        if not any(same_place(place.corners, corners) for corners in known):
             why = reason(place, measures, (grey.shape[1], grey.shape[0]))
             places.append(UnreadPlace(corners=_at_full_size(place.corners, reduction), reason=why))
+            known.append(place.corners)
     return tuple(places[index] for index in in_reading_order(place.corners for place in places))
 
 
