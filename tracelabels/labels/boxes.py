@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from tracelabels.labels.layouts import Align, FieldPlace, FixedText
+from tracelabels.labels.legible import DIGIT_FIELDS
 from tracelabels.lengths import Mm, Points, points_as_mm
 from tracelabels.paper import cap_height, descent, text_width
 
@@ -65,7 +66,8 @@ def usual_caption_rise(largest: Points) -> Mm:
 
 def extent_of_field(field: FieldPlace) -> Box:
     """Return the room that a field may take: its lines at the largest size, and its caption."""
-    above, below = cap_height(field.largest), descent(field.largest)
+    above = cap_height(field.largest)
+    below = Mm(0.0) if field.content in DIGIT_FIELDS else descent(field.largest)
     if field.turned:
         return Box(
             left=field.left - above, top=field.baseline - field.width, right=field.left + below, bottom=field.baseline
@@ -73,7 +75,7 @@ def extent_of_field(field: FieldPlace) -> Box:
     top = field.baseline - above
     if field.caption and not field.caption_width:
         top = field.baseline - field.caption_rise - cap_height(field.caption_size)
-    bottom = field.baseline + (field.lines - 1) * line_pitch(field.largest) + below
+    bottom = field.baseline + max(0.0, field.height - above) + below
     return Box(left=field.left, top=top, right=field.left + field.width, bottom=bottom)
 
 

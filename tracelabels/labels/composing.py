@@ -68,7 +68,7 @@ class Composer:
             LabelError: If a required fact is missing.
         """
         texts = field_texts(content)
-        texts[ContentField.COPY] = f"copy {copy} of {copies}" if copies > 1 else None
+        texts[ContentField.COPY] = f"{copy}/{copies}" if copies > 1 else None
         for field in self._layout.fields:
             if field.required and not texts[field.content]:
                 raise LabelError(
@@ -130,7 +130,7 @@ def room_of(field: FieldPlace) -> Room:
     """Return the place that a field's text is fitted into."""
     return Room(
         width=Mm(field.width - field.caption_width),
-        lines=field.lines,
+        height=field.height,
         largest=field.largest,
         smallest=field.smallest,
         face=field.weight.face,
@@ -152,9 +152,9 @@ def fit_field(field: FieldPlace, value: str) -> FittedText:
 
 
 def _no_fit(field: FieldPlace, text: str, room: Room) -> LabelError:
-    lines = "1 line" if room.lines == 1 else f"{room.lines} lines"
+    place = f"{room.width:g} x {room.height:g} mm" if room.height else f"1 line of {room.width:g} mm"
     return LabelError(
-        given=f"{field.content} '{text}' in a place of {lines} of {room.width:g} mm",
+        given=f"{field.content} '{text}' in a place of {place}",
         expected=f"a text that fits whole at {room.smallest:g} pt",
         remedy=f"it needs {what_would_fit(text, room)}: choose a layout with more room or a shorter text",
     )
@@ -182,7 +182,7 @@ def _draw_lines(drawing: Drawing, field: FieldPlace, fitted: FittedText) -> None
     face, pitch = field.weight.face, line_pitch(fitted.size)
     room = field.width - field.caption_width
     # One line keeps its baseline whatever its size, so that a row of facts stays level; several hang from their top.
-    first = field.baseline if field.lines == 1 else field.baseline - cap_height(field.largest) + cap_height(fitted.size)
+    first = field.baseline if not field.height else field.baseline - cap_height(field.largest) + cap_height(fitted.size)
     for number, (line, width) in enumerate(zip(fitted.lines, fitted.widths, strict=True)):
         run = field.caption_width + aligned(room, field.align) - aligned(width, field.align)
         if field.turned:

@@ -95,7 +95,7 @@ class ContentField(StrEnum):
     OPERATOR = "operator"
     NOTES = "notes"
     COPY = "copy"
-    """"copy 2 of 3": which of several labels with the same serial this one is."""
+    """"2/3": which of several labels with the same serial this one is."""
 
 
 SERIAL_FIELDS = frozenset({ContentField.SERIAL, ContentField.SERIAL_START, ContentField.SERIAL_END})

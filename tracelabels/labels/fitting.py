@@ -1,8 +1,7 @@
 """Setting a text into its place by measured widths.
 
 Sizes go down from the largest to the smallest in steps of a quarter point; the first at which the text fits is taken. A
-place with several lines is filled by breaking at spaces and after hyphens; it keeps its height, so that a smaller size may take
-more lines in it. Only a text that may be abbreviated is ever cut:
+place with a height is filled by breaking at spaces and after hyphens: a smaller size takes more lines in it. Only a text that may be abbreviated is ever cut:
 at the smallest size, after the last word that fits (or within the first), with "…" to show it.
 """
 
@@ -22,7 +21,8 @@ from tracelabels.paper import Face, cap_height, missing_characters, text_width
 ELLIPSIS: Final = "…"
 _ROUNDING: Final = 1e-9
 _ONE_POINT: Final = Points(1.0)
-_ANY_NUMBER: Final = 10_000
+_BALANCING_STEPS: Final = 7
+_ANY_HEIGHT: Final = Mm(100_000.0)
 # A piece ends after a run of hyphens or before a space; the space belongs to no line end.
 _PIECES: Final = re.compile(r" ?(?:[^ \-]*-+|[^ \-]+)")
 
@@ -33,7 +33,7 @@ class Room:
 
     Attributes:
         width: Width of each line.
-        lines: Most lines at the largest size.
+        height: From the top of the first capitals to the last baseline; 0 for a single line.
         largest: Type size to begin with.
         smallest: Smallest type size.
         face: Weight of the type.
@@ -41,7 +41,7 @@ class Room:
     """
 
     width: Mm
-    lines: int
+    height: Mm
     largest: Points
     smallest: Points
     face: Face
@@ -70,13 +70,13 @@ def find_fitted(text: str, room: Room) -> FittedText | None:
         text: One paragraph, or several divided by line feeds, each of which begins a new line.
         room: The place.
     """
-    if room.lines == 1 and "\n" not in text:
+    if not room.height and "\n" not in text:
         return _on_one_line(text, room)
     paragraphs = text.split("\n")
     for size in _sizes(room):
         lines = _broken(paragraphs, room, size)
         if lines is not None:
-            return _fitted(lines, room.face, size)
+            return _fitted(_balanced(paragraphs, room, size, lines), room.face, size)
     return _cut(" ".join(paragraphs), room) if room.shorten is Shorten.ABBREVIATE else None
 
 
@@ -103,23 +103,22 @@ def clean_text(text: str) -> str:
 
 
 def lines_at(size: Points, room: Room) -> int:
-    """Return how many lines of a size go into a place: one stays one, several share their height."""
-    if room.lines == 1:
+    """Return how many lines of a size go into a place."""
+    if not room.height:
         return 1
-    height = cap_height(room.largest) + (room.lines - 1) * line_pitch(room.largest)
-    return 1 + int((height - cap_height(size)) / line_pitch(size) + _ROUNDING)
+    return 1 + int((room.height - cap_height(size)) / line_pitch(size) + _ROUNDING)
 
 
 def what_would_fit(text: str, room: Room) -> str:
     """Say what a text needs at the smallest size, for the message when it does not fit."""
     face, size = room.face, room.smallest
-    if room.lines == 1:
+    if not room.height:
         width = max(text_width(line, face, size) for line in text.split("\n"))
         return f"1 line of {width:.1f} mm"
     word = max(text_width(piece.strip(), face, size) for piece in _pieces(text.replace("\n", " ")))
     if word > room.width:
         return f"a width of {word:.1f} mm, which its longest word takes"
-    lines = _broken(text.split("\n"), replace(room, lines=_ANY_NUMBER), size)
+    lines = _broken(text.split("\n"), replace(room, height=_ANY_HEIGHT), size)
     return f"{len(lines or ())} lines of that width, where there is room for {lines_at(size, room)}"
 
 
@@ -164,6 +163,21 @@ def _broken(paragraphs: list[str], room: Room, size: Points) -> tuple[str, ...] 
         if len(lines) > most:
             return None
     return tuple(lines)
+
+
+def _balanced(paragraphs: list[str], room: Room, size: Points, lines: tuple[str, ...]) -> tuple[str, ...]:
+    """Break one paragraph again in the narrowest width that needs no more lines, so that no word is left alone."""
+    if len(paragraphs) > 1 or len(lines) == 1:
+        return lines
+    low, high = 0.0, float(room.width)
+    for _ in range(_BALANCING_STEPS):
+        middle = (low + high) / 2
+        narrower = _broken(paragraphs, replace(room, width=Mm(middle)), size)
+        if narrower is None or len(narrower) > len(lines):
+            low = middle
+        else:
+            high, lines = middle, narrower
+    return lines
 
 
 def _fitted(lines: tuple[str, ...], face: Face, size: Points) -> FittedText:

@@ -19,7 +19,7 @@ from tracelabels.labels.layouts import (
 from tracelabels.labels.legible import SIZE_STEP, smallest_legible
 from tracelabels.labels.template_file import Table, read_table
 from tracelabels.lengths import Mm, Points
-from tracelabels.paper import missing_characters
+from tracelabels.paper import cap_height, missing_characters
 from tracelabels.symbols import Symbology, TubeAxis
 
 _LIMIT: Final = 300.0
@@ -32,7 +32,7 @@ _FIELD_KEYS: Final = (
     "show",
     "at",
     "width",
-    "lines",
+    "height",
     "sizes",
     "weight",
     "align",
@@ -138,7 +138,7 @@ def _field(part: Table) -> FieldPlace:
         left=Mm(left),
         baseline=Mm(baseline),
         width=Mm(part.number("width", least=1, greatest=_LIMIT)),
-        lines=part.whole("lines", least=1, greatest=50, default=1),
+        height=Mm(part.number("height", least=0, greatest=_LIMIT, default=0.0)),
         largest=Points(largest),
         smallest=Points(smallest),
         weight=part.choice("weight", Weight, default=Weight.REGULAR),
@@ -173,6 +173,13 @@ def _require_sizes(part: Table, field: FieldPlace) -> None:
             expected=f"at least {legible:g} pt for this fact, which is essential",
             remedy="make room for a larger size",
         )
+    if 0 < field.height < cap_height(field.largest):
+        part.refuse(
+            "height",
+            field.height,
+            expected=f"at least the {cap_height(field.largest):.2f} mm of one line at the largest size",
+            remedy="make it higher, or leave it out for a single line",
+        )
     if field.caption_width > field.width - 1:
         part.refuse("caption_width", field.caption_width, expected=f"less than the place's {field.width:g} mm")
 
@@ -180,8 +187,8 @@ def _require_sizes(part: Table, field: FieldPlace) -> None:
 def _require_whole(part: Table, field: FieldPlace) -> None:
     if field.essential and field.shorten is Shorten.ABBREVIATE:
         part.refuse("shorten", field.shorten, expected="'never' for a fact that is essential", remedy="write 'never'")
-    if field.turned and field.lines > 1:
-        part.refuse("lines", field.lines, expected="1 line for a text that reads upwards", remedy="write 1")
+    if field.turned and field.height:
+        part.refuse("height", field.height, expected="no height, as a text that reads upwards has one line", remedy="remove it")
     for caption in (field.caption, field.caption_for_preparation):
         _require_characters(part, caption)
 

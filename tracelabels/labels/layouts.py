@@ -85,9 +85,9 @@ class FieldPlace:
     Attributes:
         content: Which fact.
         left: Left end of its place.
-        baseline: Baseline of its first line.
+        baseline: Baseline of its line; of several, of the first one at the largest size.
         width: Width of its place, caption included if the caption stands before it.
-        lines: Most lines that it may take.
+        height: From the top of the first line's capitals to the last baseline; 0 for a single line.
         largest: Type size to begin with.
         smallest: Smallest type size.
         weight: Weight of the type.
@@ -108,7 +108,7 @@ class FieldPlace:
     left: Mm
     baseline: Mm
     width: Mm
-    lines: int
+    height: Mm
     largest: Points
     smallest: Points
     weight: Weight
