@@ -8,9 +8,6 @@ believed.
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-import cv2
-import numpy as np
-
 from tracelabels.scanning.guards import Candidate
 from tracelabels.scanning.picture import Corners
 from tracelabels.scanning.reading import ScanMode
@@ -78,13 +75,15 @@ def same_place(one: Corners, other: Corners) -> bool:
 
 
 def _middle(corners: Corners) -> tuple[float, float]:
-    x, y = np.mean(np.array(corners, dtype=np.float64), axis=0).tolist()
-    return x, y
+    return sum(x for x, _ in corners) / 4.0, sum(y for _, y in corners) / 4.0
 
 
 def _holds(corners: Corners, point: tuple[float, float]) -> bool:
-    outline = np.array(corners, dtype=np.float32).reshape(-1, 1, 2)
-    return cv2.pointPolygonTest(outline, point, measureDist=False) >= 0
+    """Say whether a convex quadrilateral holds a point: it lies on the same side of all four sides, or on one."""
+    px, py = point
+    sides = zip(corners, (*corners[1:], corners[0]), strict=True)
+    turns = [(bx - ax) * (py - ay) - (by - ay) * (px - ax) for (ax, ay), (bx, by) in sides]
+    return min(turns) >= 0.0 or max(turns) <= 0.0
 
 
 def in_reading_order(boxes: "Iterable[Corners]") -> list[int]:

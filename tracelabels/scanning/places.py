@@ -6,6 +6,7 @@ thinner. The same is done at half and at a quarter of the size, where coarse or 
 lack at full size.
 """
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -73,9 +74,9 @@ class Place:
 
     def is_like(self, other: "Place") -> bool:
         """Say whether another patch covers nearly the same pixels."""
-        apart = np.hypot(self.centre[0] - other.centre[0], self.centre[1] - other.centre[1])
-        ratio = (self.size[0] * self.size[1]) / (other.size[0] * other.size[1])
-        return bool(apart < max(other.size) / _NEAR and 1.0 / _ALIKE < ratio < _ALIKE)
+        if math.dist(self.centre, other.centre) >= max(other.size) / _NEAR:
+            return False
+        return 1.0 / _ALIKE < (self.size[0] * self.size[1]) / (other.size[0] * other.size[1]) < _ALIKE
 
     @property
     def margin(self) -> float:

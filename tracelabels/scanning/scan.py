@@ -104,8 +104,8 @@ class _Work:
 def _read_places(work: _Work) -> list[tuple[Place, Measures]]:
     """Try the patches that the plain read left; return those that look like a code, read or not.
 
-    Every patch is read once as it is; patches that look like a code also enlarged, and then the others too, because text
-    close to a code hides its look. If nothing looks like a code beside what was read plainly, the others are text.
+    Every patch is read once as it is; patches that look like a code also enlarged, and then the others too, because
+    text close to a code hides its look. If nothing looks like a code beside what was read plainly, the others are text.
     """
     first, further = PATCH[:1], PATCH[1:]
     grey = work.picture.grey
