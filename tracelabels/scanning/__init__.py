@@ -4,6 +4,7 @@ Modules:
     picture: one upright grey picture.
     signatures: which kind of file this is.
     greys: from any colour model to upright grey levels.
+    refusals: what is refused, and in which words.
     loading: files, bytes and standard input to pictures; the only error is PictureError.
     reading: what a scan answers.
     attempts: the ordered ways to look at a picture.
@@ -12,11 +13,13 @@ Modules:
     merging: one answer for each place, in reading order.
     advice: why a place was not read, from measurements.
     scan: the order of steps.
+    marking: what was read, drawn on the photograph.
 """
 
-from tracelabels.scanning.loading import DEFAULT_LIMITS, PictureLimits, load_pictures
+from tracelabels.scanning.loading import load_pictures
 from tracelabels.scanning.picture import Corners, Picture
 from tracelabels.scanning.reading import Reading, Scan, ScanMode, UnreadPlace
+from tracelabels.scanning.refusals import DEFAULT_LIMITS, PictureLimits
 from tracelabels.scanning.scan import DEFAULT_BUDGET_MS, scan_picture
 
 __all__ = [

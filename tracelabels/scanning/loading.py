@@ -9,52 +9,39 @@ import re
 import sys
 import warnings
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from threading import RLock
 from typing import TYPE_CHECKING, BinaryIO
 
+import numpy as np
 from PIL import Image
 
 from tracelabels.errors import PictureError, TracelabelsError
 from tracelabels.scanning.greys import as_upright_grey
 from tracelabels.scanning.picture import Picture
+from tracelabels.scanning.refusals import (
+    DEFAULT_LIMITS,
+    EXPECTED,
+    PictureLimits,
+    broken,
+    require_length,
+    require_page_number,
+    require_size,
+    too_large,
+    truncated,
+)
 from tracelabels.scanning.signatures import HEAD_LENGTH, FileKind, find_kind
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from numpy.typing import NDArray
+
 STANDARD_INPUT = Path("-")
-_MEGA = 1_000_000
+# A phone's JPEG may carry previews and depth maps as further pictures; they show nothing new.
+_SINGLE = frozenset({FileKind.JPEG, FileKind.BMP, FileKind.HEIC})
 # The most that deflate can shrink: 258 bytes from 2 bits (zlib's technical notes, "maximum compression factor").
 _DEFLATE_LIMIT = 1032
-_EXPECTED = "a photograph as JPEG, PNG, WebP, TIFF, GIF, BMP or HEIC, or a PDF page"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PictureLimits:
-    """How much of a file the reader accepts; a phone's largest photographs pass, bombs do not."""
-
-    file_bytes: int = 256 * 1024 * 1024
-    """The largest file."""
-
-    pixels: int = 120 * _MEGA
-    """The most pixels of one page (the largest common phone pictures have 108 million)."""
-
-    side: int = 32_767
-    """The longest side of one page in pixels."""
-
-    pages: int = 100
-    """The most pages or frames of one file."""
-
-    halve_above: int = 50 * _MEGA
-    """Pages of more pixels than this are read at half their size."""
-
-    pdf_dpi: int = 300
-    """Dots per inch at which a PDF page is drawn."""
-
-
-DEFAULT_LIMITS = PictureLimits()
 
 
 def load_pictures(
@@ -83,11 +70,11 @@ def _name_of(path: Path) -> str:
 def _opened(source: Path | bytes, name: str, limits: PictureLimits) -> "Iterator[BinaryIO]":
     """Open the source for reading from its start, with its size judged first."""
     if isinstance(source, bytes):
-        _require_length(len(source), name, limits)
+        require_length(len(source), name, limits)
         yield io.BytesIO(source)
     elif source == STANDARD_INPUT:
         content = sys.stdin.buffer.read(limits.file_bytes + 1)
-        _require_length(len(content), name, limits)
+        require_length(len(content), name, limits)
         yield io.BytesIO(content)
     else:
         with _opened_file(source, name, limits) as stream:
@@ -100,26 +87,15 @@ def _opened_file(path: Path, name: str, limits: PictureLimits) -> BinaryIO:
         if not path.is_file():
             raise PictureError(
                 given=f"{name} is {'a folder' if path.is_dir() else 'not there'}",
-                expected=_EXPECTED,
+                expected=EXPECTED,
                 remedy="check the name",
             )
-        _require_length(path.stat().st_size, name, limits)
+        require_length(path.stat().st_size, name, limits)
         return path.open("rb")
     except (OSError, ValueError) as error:
         raise PictureError(
-            given=f"{name} cannot be opened", expected=_EXPECTED, remedy="check its name and who may read it"
+            given=f"{name} cannot be opened", expected=EXPECTED, remedy="check its name and who may read it"
         ) from error
-
-
-def _require_length(length: int, name: str, limits: PictureLimits) -> None:
-    if length == 0:
-        raise PictureError(given=f"{name} is empty (0 bytes)", expected=_EXPECTED, remedy="save or send it again")
-    if length > limits.file_bytes:
-        raise PictureError(
-            given=f"{name} is larger than {limits.file_bytes // 1024**2} MB",
-            expected=f"at most {limits.file_bytes // 1024**2} MB",
-            remedy="take the photograph with a smaller setting",
-        )
 
 
 def _pages(stream: BinaryIO, name: str, limits: PictureLimits) -> "Iterator[Picture]":
@@ -127,7 +103,7 @@ def _pages(stream: BinaryIO, name: str, limits: PictureLimits) -> "Iterator[Pict
     stream.seek(0)
     kind = find_kind(head)
     if kind is None:
-        raise PictureError(given=f"{name} is {_what_else(head)}", expected=_EXPECTED, remedy="choose another file")
+        raise PictureError(given=f"{name} is {_what_else(head)}", expected=EXPECTED, remedy="choose another file")
     if kind is FileKind.PDF:
         yield from _pdf_pages(stream.read(), name, limits)
     else:
@@ -155,27 +131,40 @@ def _pdf_pages(content: bytes, name: str, limits: PictureLimits) -> "Iterator[Pi
         except TracelabelsError as error:
             raise PictureError(given=f"{name}: {error.given}", expected=error.expected, remedy=error.remedy) from error
         except Exception as error:
-            raise _broken(name, error) from error
+            raise broken(name, error) from error
         if grey is None:
             return
-        _require_page_number(number, name, limits)
-        yield Picture(grey=grey, name=name, page=number)
+        require_page_number(number, name, limits)
+        height, width = grey.shape
+        require_size(width, height, name, limits)
+        halved = width * height > limits.halve_above
+        yield Picture(grey=_half(grey) if halved else grey, name=name, page=number, reduction=2 if halved else 1)
 
 
 def _image_pages(stream: BinaryIO, kind: FileKind, name: str, limits: PictureLimits) -> "Iterator[Picture]":
+    length = _require_whole(stream, kind, name)
     with _guarded(name, limits):
         image = _open_image(stream, kind, name)
     with image:
         number = 1
         while True:
             with _guarded(name, limits):
-                picture = _decode(image, stream, name, number, limits)
+                picture = _decode(image, length, name, number, limits)
             yield picture
             number += 1
-            # A phone's JPEG may carry previews and depth maps as further pictures; they show nothing new.
-            if kind is FileKind.JPEG or not _turn_page(image, number, name, limits):
+            if kind in _SINGLE or not _turn_page(image, number, name, limits):
                 return
-            _require_page_number(number, name, limits)
+            require_page_number(number, name, limits)
+
+
+def _require_whole(stream: BinaryIO, kind: FileKind, name: str) -> int:
+    """Return the file's length in bytes; refuse a WebP file shorter than it says (its decoder only says "broken")."""
+    head = stream.read(8)
+    length = stream.seek(0, io.SEEK_END)
+    stream.seek(0)
+    if kind is FileKind.WEBP and length < int.from_bytes(head[4:], "little") + 8:  # RFC 9649, 2.4
+        raise truncated(name)
+    return length
 
 
 def _open_image(stream: BinaryIO, kind: FileKind, name: str) -> Image.Image:
@@ -194,62 +183,43 @@ def _open_image(stream: BinaryIO, kind: FileKind, name: str) -> Image.Image:
     return heic
 
 
-def _decode(image: Image.Image, stream: BinaryIO, name: str, page: int, limits: PictureLimits) -> Picture:
+def _decode(image: Image.Image, length: int, name: str, page: int, limits: PictureLimits) -> Picture:
     """Judge the size of the page that the image stands at, then decode it."""
     width, height = image.size
-    _require_size(width, height, name, limits)
-    _require_data(image, stream, name)
+    require_size(width, height, name, limits)
+    _require_data(image, length, name)
     halved = width * height > limits.halve_above
     if image.format in {"JPEG", "MPO"}:  # the decoder gives luma at once, and halves for nothing
         image.draft("L", (width // 2, height // 2) if halved else None)
     image.load()
     grey = as_upright_grey(image)
     if halved and max(grey.shape) == max(width, height):
-        grey = as_upright_grey(Image.fromarray(grey).reduce(2))
+        grey = _half(grey)
     return Picture(grey=grey, name=name, page=page, reduction=2 if halved else 1)
 
 
-def _require_size(width: int, height: int, name: str, limits: PictureLimits) -> None:
-    if width < 1 or height < 1:
-        raise PictureError(given=f"{name} has no pixels", expected=_EXPECTED, remedy="save or send it again")
-    if width * height > limits.pixels or max(width, height) > limits.side:
-        raise _too_large(width * height, max(width, height), name, limits)
+def _half(grey: "NDArray[np.uint8]") -> "NDArray[np.uint8]":
+    """Return the picture at half its size, each pixel the mean of four."""
+    return np.asarray(Image.fromarray(grey).reduce(2))
 
 
-def _too_large(pixels: int, side: int | None, name: str, limits: PictureLimits) -> PictureError:
-    longest = "" if side is None else f" and a side of {side}"
-    return PictureError(
-        given=f"{name} has {pixels / _MEGA:.0f} million pixels{longest}",
-        expected=f"at most {limits.pixels / _MEGA:.0f} million and no side above {limits.side}",
-        remedy="take or scan it at a lower resolution",
-    )
+def _require_data(image: Image.Image, length: int, name: str) -> None:
+    """Refuse a PNG too short for what its header says, before memory is set aside for it.
 
-
-def _require_data(image: Image.Image, stream: BinaryIO, name: str) -> None:
-    """Refuse a PNG too short for the size in its header, before memory is set aside for it."""
+    Args:
+        image: its header is read, its pixels are not.
+        length: of the file in bytes.
+        name: for the sentence.
+    """
     if image.format != "PNG" or getattr(image, "is_animated", False):
         return
-    at = stream.tell()
-    length = stream.seek(0, io.SEEK_END)
-    stream.seek(at)
     bits = 1 if image.mode in {"1", "P"} else 8  # a lower bound: a palette may use one bit a pixel
     if image.width * image.height * bits // 8 > length * _DEFLATE_LIMIT:
-        raise _truncated(name)
-
-
-def _require_page_number(number: int, name: str, limits: PictureLimits) -> None:
-    if number > limits.pages:
-        raise PictureError(
-            given=f"{name} has more than {limits.pages} pages",
-            expected=f"at most {limits.pages}",
-            remedy="split the file",
-        )
+        raise truncated(name)
 
 
 def _turn_page(image: Image.Image, number: int, name: str, limits: PictureLimits) -> bool:
-    """Go to the next page; False after the last."""
-    if not getattr(image, "is_animated", False):
-        return False
+    """Go to the next page; False after the last. Asking for the number of pages first would walk through all."""
     with _guarded(name, limits):
         try:
             image.seek(number - 1)
@@ -275,26 +245,8 @@ def _guarded(name: str, limits: PictureLimits) -> "Iterator[None]":
         except PictureError:
             raise
         except Image.DecompressionBombError as error:
+            found = re.search(r"\d+", str(error))
             # Image.open refuses by itself above 178 million pixels; its message holds the number, the side is not told.
-            raise _too_large(_first_number(str(error)), None, name, limits) from error
+            raise too_large(int(found[0]) if found else 0, None, name, limits) from error
         except Exception as error:
-            raise _broken(name, error) from error
-
-
-def _first_number(text: str) -> int:
-    found = re.search(r"\d+", text)
-    return int(found[0]) if found else 0
-
-
-def _broken(name: str, error: Exception) -> PictureError:
-    if "truncated" in str(error).lower() or isinstance(error, EOFError):
-        return _truncated(name)
-    return PictureError(given=f"{name} is broken", expected=_EXPECTED, remedy="save or send it again")
-
-
-def _truncated(name: str) -> PictureError:
-    return PictureError(
-        given=f"{name} breaks off before its end (truncated)",
-        expected="the whole file",
-        remedy="copy or send it again",
-    )
+            raise broken(name, error) from error
