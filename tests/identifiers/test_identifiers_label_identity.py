@@ -22,9 +22,7 @@ from tracelabels.identifiers.lost_separator import hides_serial
 
 TODAY = date(2026, 11, 25)
 TUBE = LabelIdentity(use_by=date(2027, 11, 30), prepared=TODAY, lot="5501", serial="010000175")
-OWNED = LabelIdentity(
-    gtin="09501101530003", use_by=date(2027, 11, 30), prepared=TODAY, lot="5501", serial="010000175"
-)
+OWNED = LabelIdentity(gtin="09501101530003", use_by=date(2027, 11, 30), prepared=TODAY, lot="5501", serial="010000175")
 
 
 def ascii_codewords(payload: Payload) -> int:
@@ -55,7 +53,8 @@ def test_a_tube_in_house_fits_18_codewords_and_with_gtin_30():
 @pytest.mark.parametrize(
     ("payload", "codewords"),
     [
-        # The budget table of ISO/IEC 16022 ASCII encodation: (01)+(17) 13, (01)+(10) six mixed characters 16, with (17) 20.
+        # The budget table of ISO/IEC 16022 ASCII encodation: (01)+(17) 13, (01)+(10) six mixed characters 16, with
+        # (17) 20.
         (compose_label(LabelIdentity(gtin="09501101530003", use_by=TODAY), IdentifierMode.GS1), 13),
         (compose_label(LabelIdentity(gtin="09501101530003", lot="AB-XYZ"), IdentifierMode.GS1), 16),
         (compose_label(LabelIdentity(gtin="09501101530003", use_by=TODAY, lot="AB-XYZ"), IdentifierMode.GS1), 20),
@@ -152,8 +151,8 @@ def test_a_lost_separator_has_its_sentence():
     with pytest.raises(IdentifierError) as error:
         identify("]d1172711301326112510550121010000175", today=TODAY)
     assert str(error.value) == (
-        "(10)550121010000175, which seems to have swallowed another element; expected a separator (GS) between batch and "
-        "serial; set the scanner to send the separator, or type batch and serial from the label"
+        "(10)550121010000175, which seems to have swallowed another element; expected a separator (GS) between batch "
+        "and serial; set the scanner to send the separator, or type batch and serial from the label"
     )
 
 
@@ -169,8 +168,8 @@ def test_a_batch_that_looks_like_a_lost_separator_is_not_printed_without_its_ser
     with pytest.raises(IdentifierError) as error:
         compose_label(LabelIdentity(lot="550121010000175"), IdentifierMode.IN_HOUSE)
     assert str(error.value) == (
-        "batch 550121010000175 without a serial; expected a batch that does not end in 21 and a serial of ours, as if a "
-        "separator had been lost; put the serial on the label too, or use another batch or preparation number"
+        "batch 550121010000175 without a serial; expected a batch that does not end in 21 and a serial of ours, as if "
+        "a separator had been lost; put the serial on the label too, or use another batch or preparation number"
     )
     both = LabelIdentity(lot="550121010000175", serial="010000175")
     assert identify(compose_label(both, IdentifierMode.IN_HOUSE).text, today=TODAY).identity == both
@@ -180,51 +179,67 @@ REFUSALS = [
     (
         LabelIdentity(gtin="09501101530003", serial="010000175"),
         IdentifierMode.IN_HOUSE,
-        "GTIN '09501101530003' in the in-house mode; expected no GTIN, since an in-house code claims nothing of GS1's; "
-        "leave the GTIN out, or set the practice's own GS1 company prefix and the mode gs1",
+        (
+            "GTIN '09501101530003' in the in-house mode; expected no GTIN, since an in-house code claims nothing of "
+            "GS1's; leave the GTIN out, or set the practice's own GS1 company prefix and the mode gs1"
+        ),
     ),
     (
         LabelIdentity(serial="010000175"),
         IdentifierMode.GS1,
-        "a GS1 code without GTIN; expected a GTIN from the practice's own company prefix, which batch, dates and serial "
-        "need beside them; give the GTIN, or use the mode in_house",
+        (
+            "a GS1 code without GTIN; expected a GTIN from the practice's own company prefix, which batch, dates and "
+            "serial need beside them; give the GTIN, or use the mode in_house"
+        ),
     ),
     (
         LabelIdentity(gtin="02012345678903", serial="010000175"),
         IdentifierMode.GS1,
-        "GTIN 02012345678903; expected no number for restricted circulation (prefix 02, 04, 20 to 29 or 0000000) behind "
-        "(01); use a GTIN from the practice's own company prefix, or the mode in_house",
+        (
+            "GTIN 02012345678903; expected no number for restricted circulation (prefix 02, 04, 20 to 29 or 0000000) "
+            "behind (01); use a GTIN from the practice's own company prefix, or the mode in_house"
+        ),
     ),
     (
         LabelIdentity(gtin="09501101530004", serial="010000175"),
         IdentifierMode.GS1,
-        "(01)09501101530004, check digit 4; expected the check digit 3 after 0950110153000 in (01) GTIN; "
-        "scan the code again, or correct the value where it was written",
+        (
+            "(01)09501101530004, check digit 4; expected the check digit 3 after 0950110153000 in (01) GTIN; "
+            "scan the code again, or correct the value where it was written"
+        ),
     ),
     (
         LabelIdentity(gtin="9501101530003", serial="010000175"),
         IdentifierMode.GS1,
-        "(01)9501101530003, 13 characters long; expected 14 characters in (01) GTIN; "
-        "scan the code again, or correct the value where it was written",
+        (
+            "(01)9501101530003, 13 characters long; expected 14 characters in (01) GTIN; "
+            "scan the code again, or correct the value where it was written"
+        ),
     ),
     (
         LabelIdentity(),
         IdentifierMode.IN_HOUSE,
-        "a label that says nothing in its code; expected at least one of use-by, date prepared, batch and serial; "
-        "fill in the serial at least",
+        (
+            "a label that says nothing in its code; expected at least one of use-by, date prepared, batch and serial; "
+            "fill in the serial at least"
+        ),
     ),
     (
         LabelIdentity(lot="A" * 21),
         IdentifierMode.IN_HOUSE,
-        "(10)AAAAAAAAAAAAAAAAAAAAA, 21 characters long; expected 1 to 20 characters in (10) BATCH/LOT; "
-        "set the scanner to send the separator (GS) that seems to be lost behind it, or correct the value",
+        (
+            "(10)AAAAAAAAAAAAAAAAAAAAA, 21 characters long; expected 1 to 20 characters in (10) BATCH/LOT; "
+            "set the scanner to send the separator (GS) that seems to be lost behind it, or correct the value"
+        ),
     ),
     (
         LabelIdentity(lot="A 1"),
         IdentifierMode.IN_HOUSE,
-        "(10)A 1, with a space; expected only characters of GS1's set 82 (letters A-Z and a-z, digits, and "
-        "! \" % & ' ( ) * + , - . / : ; < = > ? _) in (10) BATCH/LOT; "
-        "scan the code again, or correct the value where it was written",
+        (
+            "(10)A 1, with a space; expected only characters of GS1's set 82 (letters A-Z and a-z, digits, and "
+            "! \" % & ' ( ) * + , - . / : ; < = > ? _) in (10) BATCH/LOT; "
+            "scan the code again, or correct the value where it was written"
+        ),
     ),
     (
         LabelIdentity(use_by=date(1927, 11, 30)),

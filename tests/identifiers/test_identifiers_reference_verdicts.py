@@ -1,7 +1,7 @@
 """The verdicts of GS1's own reference parser on 2,000 scanned texts, and the whole of GS1's syntax dictionary.
 
-Both files lie outside the project, beside it. Where they are missing the tests are skipped on a contributor's machine and fail in
-continuous integration.
+Both files lie outside the project, beside it. Where they are missing the tests are skipped on a contributor's
+machine and fail in continuous integration.
 """
 
 import json
@@ -62,7 +62,8 @@ def dictionary_entries(text: str) -> dict[str, tuple[str, ...]]:
         first, _, last = span.partition("-")
         flags = tokens.pop(0) if re.fullmatch("[*?]+", tokens[0]) else ""
         kinds = {
-            key: ",".join(token[len(key) :] for token in tokens if token.startswith(key)) for key in ("req=", "ex=", "dlpkey=")
+            key: ",".join(token[len(key) :] for token in tokens if token.startswith(key))
+            for key in ("req=", "ex=", "dlpkey=")
         }
         parts = " ".join(token for token in tokens if re.match(r"\[?[NXYZ]", token))
         is_key = any(token.startswith("dlpkey") for token in tokens)

@@ -45,9 +45,7 @@ def with_separators(raw: str) -> str:
 
 
 def entry_of_six_digits(check: str) -> ApplicationIdentifier:
-    component = Component(
-        character_set=CharacterSet.NUMERIC, shortest=6, longest=6, optional=False, checks=(check,)
-    )
+    component = Component(character_set=CharacterSet.NUMERIC, shortest=6, longest=6, optional=False, checks=(check,))
     return ApplicationIdentifier(
         ai="17",
         title="",

@@ -50,7 +50,7 @@ class _Reader:
         """Take one digit out of a legal set."""
         digit = self.take(1, name)
         if digit not in legal:
-            raise _CouponError(Fault(given=f"{name} {digit}", expected=f"a {name} out of {', '.join(legal)}"))
+            raise _CouponError(Fault(given=f"{name} {digit}", expected=f"one of {', '.join(legal)} as {name}"))
         return digit
 
     def measured(self, lengths: dict[str, int], name: str) -> str:
