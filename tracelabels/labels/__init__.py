@@ -2,12 +2,24 @@
 
 This room writes no file: a sheet leaves the house only through the print workflow, which proves it first.
 
-Modules, from the bottom up: ``template_file`` (TOML read key by key), ``sheets`` (geometry of sheets and rolls), ``content``
-(what a label says), ``layouts`` (what goes where), ``legible`` (the smallest type), ``boxes`` (the room that parts take),
-``layout_file`` (reading layouts), ``catalogue`` (shipped files and a practice's own), ``matching`` (which layout on which
-sheet), ``fitting`` (text by measured widths), ``printers`` (resolution and corrections), ``grid`` (places in printer dots),
-``placed`` (what the proof needs), ``symbol_choice`` and ``composing`` (the code and the words of one label),
-``typesetting`` (the run), ``pictures`` (a PNG a label), ``alignment`` (a page to measure a printer with).
+Modules, from the bottom up:
+    template_file: a TOML file read key by key.
+    sheets: geometry of sheets and rolls.
+    content: what a label says.
+    layouts: what goes where.
+    legible: the smallest type.
+    boxes: the room that the parts of a layout take.
+    layout_file: reading layouts.
+    catalogue: the shipped files and a practice's own.
+    matching: which layout goes on which sheet.
+    fitting: text by measured widths.
+    printers: resolution and corrections.
+    grid: places of labels in printer dots.
+    placed: what the proof needs to know of each label.
+    symbol_choice, composing: the code and the words of one label.
+    typesetting: the run.
+    pictures: a PNG a label.
+    alignment: a page to measure a printer with.
 """
 
 from tracelabels.labels.alignment import alignment_page

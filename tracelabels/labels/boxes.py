@@ -60,7 +60,7 @@ def line_pitch(size: Points) -> Mm:
 
 
 def usual_caption_rise(largest: Points) -> Mm:
-    """Return how far a caption's baseline stands above the baseline of a text, whatever size the text takes in the end."""
+    """Return how far a caption's baseline stands above a text's, whatever size the text takes in the end."""
     return Mm(cap_height(largest) + CAPTION_GAP)
 
 

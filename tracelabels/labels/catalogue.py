@@ -1,7 +1,7 @@
 """The sheets and layouts at hand: those that are shipped, and a practice's own beside them.
 
-A practice keeps its own files in ``sheets/`` and ``layouts/`` of its folder; a file of its own replaces a shipped one of
-the same name.
+A practice keeps its own files in ``sheets/`` and ``layouts/`` of its folder; such a file replaces a shipped one
+of the same name.
 """
 
 import difflib

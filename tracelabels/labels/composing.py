@@ -1,7 +1,7 @@
 """Drawing the words and lines of a label; the code is drawn elsewhere.
 
-What repeats from label to label (captions, lines, product, batch, dates) is set once and stamped again; the serial and the
-number of the copy are set for each label.
+What repeats from label to label (captions, lines, product, batch, dates) is set once and stamped again; the
+serial and the number of the copy are set for each label.
 """
 
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ from typing import Final, Protocol
 
 from tracelabels.errors import LabelError
 from tracelabels.labels.boxes import aligned, line_pitch
-from tracelabels.labels.content import SERIAL_FIELDS, ContentField, LabelContent, LotKind, field_texts
+from tracelabels.labels.content import SERIAL_FIELDS, ContentField, LabelContent, LotKind, find_text
 from tracelabels.labels.fitting import FittedText, Room, clean_text, find_fitted, what_would_fit
 from tracelabels.labels.layouts import FieldPlace, FixedText, Layout
 from tracelabels.lengths import Mm, Points
@@ -67,20 +67,24 @@ class Composer:
         Raises:
             LabelError: If a required fact is missing.
         """
-        texts = field_texts(content)
-        texts[ContentField.COPY] = f"{copy}/{copies}" if copies > 1 else None
-        for field in self._layout.fields:
-            if field.required and not texts[field.content]:
-                raise LabelError(
-                    given=f"a label without {field.content}",
-                    expected=f"a value for it, as layout {self._layout.name} shows it on every label",
-                    remedy="add it, or choose another layout",
-                )
+        mark = f"{copy}/{copies}" if copies > 1 else None
         return Composition(
-            recurring=tuple([texts[field.content] for field in self._recurring]),
-            single=tuple([texts[field.content] for field in self._single]),
+            recurring=tuple([self._text(field, content) for field in self._recurring]),
+            single=tuple(
+                [mark if field.content is ContentField.COPY else self._text(field, content) for field in self._single]
+            ),
             lot_kind=content.lot_kind,
         )
+
+    def _text(self, field: FieldPlace, content: LabelContent) -> str | None:
+        text = find_text(content, field.content)
+        if text is None and field.required:
+            raise LabelError(
+                given=f"a label without {field.content}",
+                expected=f"a value for it, as layout {self._layout.name} shows it on every label",
+                remedy="add it, or choose another layout",
+            )
+        return text
 
     def draw_recurring(self, drawing: Drawing, composition: Composition) -> None:
         """Draw the fixed words, the lines, and the facts that other labels may share.
@@ -167,14 +171,16 @@ def _draw_caption(drawing: Drawing, field: FieldPlace, lot_kind: LotKind) -> Non
     if not caption:
         return
     if field.caption_width:
-        drawing.text(
-            caption, left=field.left, baseline=field.baseline, size=field.caption_size, face=Face.REGULAR
-        )
+        drawing.text(caption, left=field.left, baseline=field.baseline, size=field.caption_size, face=Face.REGULAR)
         return
     width = text_width(caption, Face.REGULAR, field.caption_size)
     left = field.left + aligned(field.width, field.align) - aligned(width, field.align)
     drawing.text(
-        caption, left=Mm(left), baseline=Mm(field.baseline - field.caption_rise), size=field.caption_size, face=Face.REGULAR
+        caption,
+        left=Mm(left),
+        baseline=Mm(field.baseline - field.caption_rise),
+        size=field.caption_size,
+        face=Face.REGULAR,
     )
 
 

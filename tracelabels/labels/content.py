@@ -1,8 +1,10 @@
 """What one label says, whatever its layout: the identity in its code, and the words beside it."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from typing import Final
 
 from tracelabels.identifiers import IdentifierMode, LabelIdentity
 
@@ -130,10 +132,10 @@ def grouped_serial(serial: str) -> str:
 def line_text(line: ContentLine) -> str:
     """Write one entry of a pouch.
 
-    >>> line_text(ContentLine(name="Oat Milk", item_number="P-02", lot="5502", count=2))
-    '2 × Oat Milk · item P-02 · batch 5502'
+    >>> line_text(ContentLine(name="Oat Milk", item_number="P-02", lot="5502"))
+    'Oat Milk · item P-02 · batch 5502'
     """
-    parts = [f"{line.count} × {line.name}" if line.count > 1 else line.name]
+    parts = [f"{line.count} \N{MULTIPLICATION SIGN} {line.name}" if line.count > 1 else line.name]
     if line.item_number:
         parts.append(f"item {line.item_number}")
     if line.lot:
@@ -143,33 +145,32 @@ def line_text(line: ContentLine) -> str:
     return " · ".join(parts)
 
 
-def field_texts(content: LabelContent) -> dict[ContentField, str | None]:
-    """Return the text of every field but the copy's; None where there is nothing to show.
-
-    Dates are written as ISO 8601 does (2027-11-30): the same everywhere, day and month never swapped.
-    """
-    identity = content.identity
-    serial = identity.serial or ""
-    start, end = serial_parts(serial)
-    return {
-        ContentField.PRODUCT: content.product,
-        ContentField.ITEM_NUMBER: content.item_number,
-        ContentField.LOT: identity.lot,
-        ContentField.PREPARED: _day(identity.prepared),
-        ContentField.USE_BY: _day(identity.use_by),
-        ContentField.SERIAL: grouped_serial(serial) or None,
-        ContentField.SERIAL_START: start or None,
-        ContentField.SERIAL_END: end or None,
-        ContentField.VOLUME: content.volume,
-        ContentField.CONTENTS: content.contents,
-        ContentField.LINES: "\n".join(map(line_text, content.lines)) or None,
-        ContentField.STERILISER: content.steriliser,
-        ContentField.LOAD_NUMBER: content.load_number,
-        ContentField.PROCESSED_ON: _day(content.processed_on),
-        ContentField.OPERATOR: content.operator,
-        ContentField.NOTES: content.notes,
-    }
-
-
 def _day(day: date | None) -> str | None:
+    """Write a date as ISO 8601 does (2027-11-30): the same everywhere, day and month never swapped."""
     return None if day is None else day.isoformat()
+
+
+_TEXTS: Final[dict[ContentField, Callable[[LabelContent], str | None]]] = {
+    ContentField.PRODUCT: lambda content: content.product,
+    ContentField.ITEM_NUMBER: lambda content: content.item_number,
+    ContentField.LOT: lambda content: content.identity.lot,
+    ContentField.PREPARED: lambda content: _day(content.identity.prepared),
+    ContentField.USE_BY: lambda content: _day(content.identity.use_by),
+    ContentField.SERIAL: lambda content: grouped_serial(content.identity.serial or ""),
+    ContentField.SERIAL_START: lambda content: serial_parts(content.identity.serial or "")[0],
+    ContentField.SERIAL_END: lambda content: serial_parts(content.identity.serial or "")[1],
+    ContentField.VOLUME: lambda content: content.volume,
+    ContentField.CONTENTS: lambda content: content.contents,
+    ContentField.LINES: lambda content: "\n".join(map(line_text, content.lines)),
+    ContentField.STERILISER: lambda content: content.steriliser,
+    ContentField.LOAD_NUMBER: lambda content: content.load_number,
+    ContentField.PROCESSED_ON: lambda content: _day(content.processed_on),
+    ContentField.OPERATOR: lambda content: content.operator,
+    ContentField.NOTES: lambda content: content.notes,
+}
+
+
+def find_text(content: LabelContent, field: ContentField) -> str | None:
+    """Return the text of a field, or None where there is nothing to show; the number of the copy is not content."""
+    read = _TEXTS.get(field)
+    return (read(content) or None) if read else None

@@ -19,7 +19,7 @@ from tracelabels.labels.layouts import (
 from tracelabels.labels.legible import SIZE_STEP, smallest_legible
 from tracelabels.labels.template_file import Table, read_table
 from tracelabels.lengths import Mm, Points
-from tracelabels.paper import cap_height, missing_characters
+from tracelabels.paper import Face, cap_height, missing_characters, text_width
 from tracelabels.symbols import Symbology, TubeAxis
 
 _LIMIT: Final = 300.0
@@ -55,8 +55,8 @@ def load_layout(path: Path) -> Layout:
     """Read and check a layout file.
 
     Raises:
-        TemplateError: If the file is wrong, parts leave the label or lie over each other, or an essential fact might be cut
-            or set too small.
+        TemplateError: If the file is wrong, parts leave the label or lie over each other, or an essential fact might be
+            cut or set too small.
     """
     return as_layout(read_table(path), name=path.name.removesuffix(".toml"))
 
@@ -106,9 +106,7 @@ def _size(label: Table) -> tuple[Mm, Mm, Mm, Mm, bool]:
 
 def _tube(tube: Table) -> Tube:
     tube.allow(("diameter", "axis"))
-    return Tube(
-        diameter=Mm(tube.number("diameter", least=2, greatest=100)), axis=tube.choice("axis", TubeAxis)
-    )
+    return Tube(diameter=Mm(tube.number("diameter", least=2, greatest=100)), axis=tube.choice("axis", TubeAxis))
 
 
 def _symbol(symbol: Table) -> SymbolPlace:
@@ -188,9 +186,19 @@ def _require_whole(part: Table, field: FieldPlace) -> None:
     if field.essential and field.shorten is Shorten.ABBREVIATE:
         part.refuse("shorten", field.shorten, expected="'never' for a fact that is essential", remedy="write 'never'")
     if field.turned and field.height:
-        part.refuse("height", field.height, expected="no height, as a text that reads upwards has one line", remedy="remove it")
-    for caption in (field.caption, field.caption_for_preparation):
+        part.refuse(
+            "height", field.height, expected="no height, as a text that reads upwards has one line", remedy="remove it"
+        )
+    for key, caption in (("caption", field.caption), ("caption_for_preparation", field.caption_for_preparation)):
         _require_characters(part, caption)
+        width, room = text_width(caption, Face.REGULAR, field.caption_size), field.caption_width or field.width
+        if width > room + _ROUNDING:
+            part.refuse(
+                key,
+                caption,
+                expected=f"words of at most {room:g} mm (these take {width:.2f})",
+                remedy="choose shorter words",
+            )
 
 
 def _text(part: Table) -> FixedText:
@@ -234,7 +242,9 @@ def _require_each_once(table: Table, layout: Layout) -> None:
     shown = [field.content for field in layout.fields]
     for content in shown:
         if shown.count(content) > 1:
-            table.refuse_whole(f"field '{content}' stands twice", expected="each fact once", remedy="remove one of them")
+            table.refuse_whole(
+                f"field '{content}' stands twice", expected="each fact once", remedy="remove one of them"
+            )
     if (ContentField.SERIAL_START in shown) != (ContentField.SERIAL_END in shown):
         table.refuse_whole(
             "one piece of the serial stands without the other",

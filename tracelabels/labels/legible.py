@@ -23,9 +23,7 @@ SMALLEST_DIGIT_HEIGHT: Final = Mm(0.9)
 SIZE_STEP: Final = Points(0.25)
 """Type sizes go down in this step."""
 
-DIGIT_FIELDS: Final = frozenset(
-    {ContentField.PREPARED, ContentField.USE_BY, ContentField.PROCESSED_ON, *SERIAL_FIELDS}
-)
+DIGIT_FIELDS: Final = frozenset({ContentField.PREPARED, ContentField.USE_BY, ContentField.PROCESSED_ON, *SERIAL_FIELDS})
 """Fields that are digits; a serial of letters is set in capitals and is as high."""
 
 

@@ -50,7 +50,7 @@ def require_fit(layout: Layout, sheet: Sheet) -> int:
     if fit.quarter_turns is None:
         raise LabelError(
             given=f"layout {layout.name} on sheet {sheet.name}: {fit.reason}",
-            expected=f"{_range_of(layout)}",
+            expected=_range_of(layout),
             remedy="choose another sheet or another layout",
         )
     return fit.quarter_turns
@@ -77,4 +77,5 @@ def _range_of(layout: Layout) -> str:
 
     if layout.is_round:
         return f"discs of {side(layout.width, layout.widest)}"
-    return f"labels with one side of {side(layout.width, layout.widest)} and the other of {side(layout.height, layout.highest)}"
+    one, other = side(layout.width, layout.widest), side(layout.height, layout.highest)
+    return f"labels with one side of {one} and the other of {other}"

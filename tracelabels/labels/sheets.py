@@ -180,7 +180,7 @@ def _require_apart(table: Table, sheet: Sheet) -> None:
     for many, count, pitch_key, pitch, side, size in sides:
         if count > 1 and pitch < size - TOLERANCE:
             table.refuse_whole(
-                f"labels overlap: {pitch_key} is {pitch:g} mm, a label's {side} is {size:g} mm, and there are {count} {many}",
+                f"{count} {many} of labels overlap: {pitch_key} is {pitch:g} mm, a label's {side} is {size:g} mm",
                 expected=f"a {pitch_key} of at least {size:g} mm",
                 remedy=f"measure {pitch_key} from one label's edge to the same edge of the next",
             )

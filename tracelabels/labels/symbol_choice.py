@@ -130,7 +130,7 @@ class SymbolChooser:
         return self._drawn(chosen.symbol, _as_matrix(chosen), chosen.x, turns)
 
     def _drawn(self, symbol: Symbol, modules: NDArray[np.bool_], x: Dots, turns: int) -> DrawnSymbol:
-        turned = np.rot90(modules, turns) if turns else modules
+        turned = _turned(modules, turns)
         printed = PrintedSymbol(
             payload=symbol.payload,
             symbology_identifier=symbol.symbology_identifier,
@@ -141,6 +141,19 @@ class SymbolChooser:
             x=x,
         )
         return DrawnSymbol(modules=turned, printed=printed)
+
+
+def _turned(modules: NDArray[np.bool_], turns: int) -> NDArray[np.bool_]:
+    """Turn counter-clockwise; the same as numpy's rot90, whose general checks cost more than the turning."""
+    match turns:
+        case 0:
+            return modules
+        case 1:
+            return modules[:, ::-1].T
+        case 2:
+            return modules[::-1, ::-1]
+        case _:
+            return modules[::-1].T
 
 
 def _as_matrix(chosen: ChosenSymbol) -> NDArray[np.bool_]:

@@ -147,7 +147,7 @@ class Table:
 
     def _as_choice(self, key: str, kind: type[Choice], value: object) -> Choice:
         try:
-            return kind(value)
+            return kind(str(value))
         except ValueError:
             near = difflib.get_close_matches(str(value), list(kind), n=1, cutoff=0.5)
             remedy = f"write '{near[0]}'" if near else "choose one of these words"
@@ -203,7 +203,9 @@ def parse_table(data: bytes, *, file: str) -> Table:
         ) from problem
     except tomllib.TOMLDecodeError as problem:
         raise TemplateError(
-            given=f"{file}: no TOML ({problem})", expected="key = value lines under [table] heads", remedy="mend that line"
+            given=f"{file}: no TOML ({problem})",
+            expected="key = value lines under [table] heads",
+            remedy="mend that line",
         ) from problem
     except RecursionError as problem:
         raise TemplateError(

@@ -47,7 +47,7 @@ class Typeset:
     warnings: tuple[str, ...]
 
 
-def typeset(  # noqa: PLR0913  one fact each, all by name
+def typeset(
     contents: Iterable[LabelContent],
     *,
     layout: Layout,
@@ -74,7 +74,7 @@ def typeset(  # noqa: PLR0913  one fact each, all by name
         The PDF and what the proof needs. The same input gives the same bytes.
 
     Raises:
-        LabelError: If layout and sheet do not go together, or a label cannot be set whole and legibly; the label is named.
+        LabelError: If layout and sheet do not go together, or a label cannot be set whole and legibly; it is named.
         NoRoomError: If a code does not fit; what would is named.
         IdentifierError: If a code's facts break a rule.
     """
