@@ -5,7 +5,7 @@ from functools import cache, lru_cache
 from typing import Final
 
 from tracelabels.errors import NoRoomError, SymbolError
-from tracelabels.identifiers.elements import Payload
+from tracelabels.identifiers import Payload
 from tracelabels.lengths import Dots, Mm, dots_as_mm, whole_dots_within
 from tracelabels.symbols.code_128 import write_code_128
 from tracelabels.symbols.data_matrix import QUIET_ZONE, write_data_matrix

@@ -13,7 +13,7 @@ import zxingcpp
 from numpy.typing import NDArray
 
 from tracelabels.errors import SymbolError
-from tracelabels.identifiers.elements import Payload
+from tracelabels.identifiers import Payload
 
 _PREDEFINED: Final = (
     (r"00", r".{18}"),

@@ -12,7 +12,7 @@ from typing import Final
 import zxingcpp
 
 from tracelabels.errors import SymbolError
-from tracelabels.identifiers.elements import Payload
+from tracelabels.identifiers import Payload
 from tracelabels.lengths import Modules
 from tracelabels.symbols.library import create, modules_of
 from tracelabels.symbols.symbol import Symbol, Symbology

@@ -115,7 +115,6 @@ def _formats(kinds: frozenset[Symbology] | None) -> zxingcpp.BarcodeFormats:
 
 def _as_reading(barcode: zxingcpp.Barcode) -> RawReading:
     extra = cast("dict[str, Any]", barcode.extra or {})
-    corners = barcode.position
     name = str(barcode.format)
     return RawReading(
         text=barcode.text,
@@ -124,9 +123,15 @@ def _as_reading(barcode: zxingcpp.Barcode) -> RawReading:
         symbology_name=name,
         symbology=_SYMBOLOGIES.get(name),
         version=extra.get("Version"),
-        corners=tuple(
-            (corner.x, corner.y)
-            for corner in (corners.top_left, corners.top_right, corners.bottom_right, corners.bottom_left)
-        ),
+        corners=_clockwise(barcode.position),
         unused_error_correction=extra.get("UEC"),
     )
+
+
+def _clockwise(position: zxingcpp.Position) -> tuple[tuple[int, int], ...]:
+    """Return the corners in reading order; of a linear symbol upside down the reader swaps left and right alone."""
+    found = (position.top_left, position.top_right, position.bottom_right, position.bottom_left)
+    corners = tuple((corner.x, corner.y) for corner in found)
+    (left, top), (right, along), (_, _), (down_x, down_y) = corners
+    turn = (right - left) * (down_y - top) - (along - top) * (down_x - left)
+    return corners if turn >= 0 else corners[::-1]

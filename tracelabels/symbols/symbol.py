@@ -6,7 +6,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from tracelabels.identifiers.elements import Payload
+from tracelabels.identifiers import Payload
 from tracelabels.lengths import Modules
 
 
