@@ -31,7 +31,7 @@ def test_each_module_becomes_whole_pixels_anywhere_on_the_page(dpi, width, heigh
 
 
 def test_text_lies_where_it_was_put_and_is_as_wide_as_measured():
-    from tracelabels.paper import Face, cap_height, text_width  # noqa: PLC0415
+    from tracelabels.paper import Face, cap_height, text_width
 
     paper = Paper(width=Mm(80.0), height=Mm(30.0), dpi=600, title="text")
     piece = paper.fragment()
@@ -83,17 +83,23 @@ def test_pages_come_in_order_and_the_same_drawing_gives_the_same_bytes():
     [
         (
             lambda: page_count(b"not a document"),
-            "14 bytes that do not open as a PDF (Failed to load document (PDFium: Data format error).); "
-            "expected a whole PDF without a password; save or export the document again",
+            (
+                "14 bytes that do not open as a PDF (Failed to load document (PDFium: Data format error).); "
+                "expected a whole PDF without a password; save or export the document again"
+            ),
         ),
         (
             lambda: rasterise_page(Paper(width=Mm(9.0), height=Mm(9.0), dpi=300, title="").finish(), index=3, dpi=300),
             "page 4 of a document with 1; expected a page from 1 to 1; choose one of its pages",
         ),
         (
-            lambda: rasterise_page(Paper(width=Mm(900.0), height=Mm(900.0), dpi=300, title="").finish(), index=0, dpi=2400),
-            "a page of 85040 x 85040 pixels at 2400 dpi; expected 1 to 400000000 pixels; "
-            "choose a lower resolution or a smaller page",
+            lambda: rasterise_page(
+                Paper(width=Mm(900.0), height=Mm(900.0), dpi=300, title="").finish(), index=0, dpi=2400
+            ),
+            (
+                "a page of 85040 x 85040 pixels at 2400 dpi; expected 1 to 400000000 pixels; "
+                "choose a lower resolution or a smaller page"
+            ),
         ),
     ],
 )

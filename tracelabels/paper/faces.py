@@ -1,7 +1,8 @@
 """The embedded text face: measures, and which characters it has.
 
 One face in two weights for everything printed. Its zero is slashed, its capital I has serifs and its small l a
-tail, so that ``0/O`` and ``1/I/l`` are never taken for each other on a label.
+tail, so that ``0/O`` and ``1/I/l`` are never taken for each other on a label. All digits are equally wide: where one
+serial or date fits, every other fits too.
 """
 
 from enum import StrEnum
