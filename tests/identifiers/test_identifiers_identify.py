@@ -278,11 +278,13 @@ def test_the_two_kinds_of_symbols_do_not_meet():
 def test_a_plain_symbol_never_claims_gs1(symbology):
     with pytest.raises(IdentifierError):
         identify(symbology + GTIN, today=TODAY)
+    with pytest.raises(IdentifierError):
+        identify(symbology + "\x1d10A", today=TODAY)
     assert identify(symbology + "10A", today=TODAY).mode is IdentifierMode.IN_HOUSE
 
 
 def test_the_case_of_a_symbology_identifier_counts():
     # GS1 General Specifications 5.1.3: ]E0 (an article number) is not ]e0 (GS1 DataBar).
-    for prefix in ("]E0", "]D2", "]q3", "]c1"):
+    for prefix in ("]E0", "]D2", "]q3", "]c1", "]", "]d"):
         with pytest.raises(IdentifierError):
             identify(prefix + GTIN, today=TODAY)

@@ -306,6 +306,7 @@ def test_biip_reads_our_digital_links(key, qualifiers, attributes):
     assert found == sorted((element.ai, element.value) for element in elements)
 
 
+@settings(deadline=None)
 @given(DAYS, st.integers(-15_000, 15_000))
 def test_a_date_within_the_window_reads_back(day, shift):
     today = date(2026, 11, 25) + timedelta(days=shift)

@@ -1,7 +1,7 @@
 import itertools
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tracelabels.errors import IdentifierError
@@ -53,6 +53,7 @@ def test_errors_and_swaps_at_every_place_of_2000_serials():
             assert is_serial(swapped) == (swapped == serial)
 
 
+@settings(deadline=None)
 @given(site=st.integers(0, 99), number=st.integers(0, 999_999))
 def test_format_then_parse_is_the_identity(site, number):
     text = format_serial(site, number)
@@ -62,6 +63,7 @@ def test_format_then_parse_is_the_identity(site, number):
     assert parse_serial(text) == Serial(site=site, number=number)
 
 
+@settings(deadline=None)
 @given(st.text())
 def test_parse_serial_raises_nothing_but_its_error(text):
     try:

@@ -20,7 +20,11 @@ from tracelabels.identifiers import (
     parse_element_string,
     parse_human_readable,
 )
-from tracelabels.identifiers.application_identifiers import ApplicationIdentifier, Component
+from tracelabels.identifiers.application_identifiers import (
+    ApplicationIdentifier,
+    Component,
+    require_application_identifier,
+)
 from tracelabels.identifiers.character_sets import CharacterSet
 from tracelabels.identifiers.check_digits import has_valid_check_digit, has_valid_pair
 from tracelabels.identifiers.linters import checks
@@ -123,6 +127,26 @@ def test_texts_that_must_be_refused(text, _why):
 def test_a_superfluous_separator_is_tolerated_behind_any_element(raw, bracketed):
     # GS1 Barcode Syntax Engine's unit tests; General Specifications 7.8.6.3.
     assert as_human_readable(parse_element_string(with_separators(raw))) == bracketed
+
+
+@pytest.mark.parametrize(
+    ("signature", "legal"),
+    [
+        ("AB-_09az", True),
+        ("ABC", True),
+        ("AB==", True),
+        ("ABC=", True),
+        ("AB=", False),
+        ("A===", False),
+        ("ABCD=", False),
+        ("A=BC", False),
+        ("AB+C", False),
+    ],
+)
+def test_base64url_text_and_its_padding(signature, legal):
+    # RFC 4648, section 5; the padding, to a multiple of four characters, may be left out.
+    entry = require_application_identifier("8030")
+    assert (find_value_fault(entry, signature) is None) == legal
 
 
 def test_two_separators_in_a_row_are_refused():
