@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from tracelabels.labels.layouts import Align, FieldPlace, FixedText
+from tracelabels.labels.layouts import Align, FieldPlace, FixedText, Rule
 from tracelabels.labels.legible import DIGIT_FIELDS
 from tracelabels.lengths import Mm, Points, points_as_mm
 from tracelabels.paper import cap_height, descent, text_width
@@ -88,6 +88,12 @@ def extent_of_text(text: FixedText) -> Box:
         low = text.baseline + aligned(width, text.align)
         return Box(left=text.left - above, top=low - width, right=text.left + below, bottom=low)
     return Box(left=start, top=text.baseline - above, right=start + width, bottom=text.baseline + below)
+
+
+def extent_of_rule(rule: Rule) -> Box:
+    """Return the room that a line takes."""
+    (x0, y0), (x1, y1), half = rule.start, rule.end, rule.thickness / 2
+    return Box(left=min(x0, x1), top=min(y0, y1) - half, right=max(x0, x1), bottom=max(y0, y1) + half)
 
 
 def aligned(width: float, align: Align) -> float:

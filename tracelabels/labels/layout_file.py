@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Final
 
-from tracelabels.labels.boxes import Box, extent_of_field, extent_of_text, usual_caption_rise
+from tracelabels.labels.boxes import Box, extent_of_field, extent_of_rule, extent_of_text, usual_caption_rise
 from tracelabels.labels.content import ContentField
 from tracelabels.labels.layouts import (
     Align,
@@ -262,8 +262,12 @@ def _parts(layout: Layout) -> list[tuple[str, Box]]:
     return parts
 
 
+def _rules(layout: Layout) -> list[tuple[str, Box]]:
+    return [(f"rule {number}", extent_of_rule(rule)) for number, rule in enumerate(layout.rules, start=1)]
+
+
 def _require_inside(table: Table, layout: Layout) -> None:
-    for what, box in _parts(layout):
+    for what, box in _parts(layout) + _rules(layout):
         if layout.is_round:
             reach, room = box.reach_from(layout.width / 2, layout.height / 2), layout.width / 2
             if reach > room + _ROUNDING:
@@ -283,7 +287,9 @@ def _require_inside(table: Table, layout: Layout) -> None:
 def _require_apart(table: Table, layout: Layout) -> None:
     parts = _parts(layout)
     for index, (what, box) in enumerate(parts):
-        for other, other_box in parts[index + 1 :]:
+        # Lines may touch words (a place to write on), but not the code.
+        rules = _rules(layout) if index == 0 else []
+        for other, other_box in parts[index + 1 :] + rules:
             if box.overlaps(other_box):
                 table.refuse_whole(
                     f"{what} ({box} mm) lies over {other} ({other_box} mm)",
