@@ -199,9 +199,12 @@ def test_several_kinds_compete_and_those_that_cannot_carry_the_text_are_passed_o
     with pytest.raises(SymbolError) as refused:
         choose_symbol(WITH_GTIN, flat(15, 15), dpi=300, symbologies=kinds[:1])
     assert str(refused.value) == (
-        "a text of 32 characters for Micro QR; expected a text that one of these can carry; "
-        "shorten the text or allow another kind of symbol"
+        "a text of 32 characters for Micro QR; expected a text that one of these can carry in the sizes allowed; "
+        "shorten the text, or allow another kind or larger sizes"
     )
+    for policy in (only("8x18"), only("10x10"), ChoicePolicy(shapes=frozenset())):
+        with pytest.raises(SymbolError, match="32 characters for Data Matrix; expected a text that one"):
+            choose_symbol(WITH_GTIN, flat(15, 15), dpi=300, policy=policy)
 
 
 def test_a_refusal_says_what_would_fit():

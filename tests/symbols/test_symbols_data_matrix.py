@@ -303,7 +303,7 @@ def test_a_tube_in_house_fits_18_and_with_gtin_22(gs1, plain):
             "Input too long for Version 25, requires 6 codewords (maximum 5)",
         ),
         ("", False, None, "Can not create a barcode from NULL or empty data"),
-        ("172711", True, None, "Data does not start with an AI or Digital Link URI"),
+        ("172711", True, None, "Invalid data length for AI (17)"),
         ("17271130\x1d10AB", True, None, "Control characters are not supported by GS1"),
         ("10AB\x1d", True, None, "the symbol would say something else"),
     ],

@@ -1,17 +1,18 @@
 """Choosing a symbol and its module size for a free space, a printer and, where there is one, a tube."""
 
+from contextlib import suppress
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import lru_cache
 from typing import Final
 
 from tracelabels.errors import NoRoomError, SymbolError
 from tracelabels.identifiers import Payload
 from tracelabels.lengths import Dots, Mm, dots_as_mm, whole_dots_within
-from tracelabels.symbols.code_128 import write_code_128
-from tracelabels.symbols.data_matrix import QUIET_ZONE, write_data_matrix
+from tracelabels.symbols.code_128 import CODE_128_QUIET_ZONE, write_code_128
+from tracelabels.symbols.data_matrix import DATA_MATRIX_QUIET_ZONE, write_data_matrix
 from tracelabels.symbols.data_matrix_shapes import DataMatrixShape, ShapeFamily, shapes_of
 from tracelabels.symbols.placing import Bounds, Footprint, Need, Placing, find_placing, needs_of, whole_dots_over
-from tracelabels.symbols.qr import write_micro_qr, write_qr
+from tracelabels.symbols.qr import MICRO_QR_QUIET_ZONE, QR_QUIET_ZONE, write_micro_qr, write_qr
 from tracelabels.symbols.space import ChoicePolicy, ChosenSymbol, Space
 from tracelabels.symbols.specifications import find_specification
 from tracelabels.symbols.symbol import Symbol, Symbology
@@ -25,23 +26,30 @@ LARGEST_X: Final = Mm(0.99)
 DEFAULT_POLICY: Final = ChoicePolicy()
 DATA_MATRIX_ALONE: Final = (Symbology.DATA_MATRIX,)
 
+_QUIET_ZONES: Final = {
+    Symbology.QR: QR_QUIET_ZONE,
+    Symbology.MICRO_QR: MICRO_QR_QUIET_ZONE,
+    Symbology.CODE_128: CODE_128_QUIET_ZONE,
+}
 _ROUNDING: Final = 1e-6
 _KIND_NAMES: Final = {"data_matrix": "Data Matrix", "qr": "QR", "micro_qr": "Micro QR", "code_128": "Code 128"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Candidate:
-    """A symbol, or a Data Matrix size that is still to be written, with its place.
+class _Option:
+    """A size of symbol that may carry the payload, with its place.
 
     Attributes:
-        symbol: The written symbol; None if it is still to be written.
-        shape: The Data Matrix size to write.
+        kind: Kind of symbol.
+        version: Its size by its standard's name.
         footprint: What it takes up.
+        placing: Its best place; None if it does not fit.
     """
 
-    symbol: Symbol | None
-    shape: DataMatrixShape | None
+    kind: Symbology
+    version: str
     footprint: Footprint
+    placing: Placing | None
 
 
 def choose_symbol(
@@ -79,18 +87,14 @@ def choose_symbol(
         SymbolError: The resolution is none, or none of the kinds can carry the payload.
     """
     bounds = _bounds(space, dpi, smallest_x, largest_x, policy)
-    candidates = [found for kind in symbologies for found in _candidates(payload, kind, policy)]
-    fitting = [
-        (candidate, placing) for candidate in candidates if (placing := find_placing(candidate.footprint, bounds))
-    ]
-    fitting.sort(key=lambda pair: _rank(pair[0], pair[1], symbologies, policy, on_tube=space.axis is not None))
-    for candidate, placing in fitting:
-        symbol = candidate.symbol or _find_data_matrix(payload, candidate.shape)
-        if symbol is not None:
-            return _chosen(symbol, placing, dpi, policy)
-    if not candidates:
-        raise _no_carrier(payload, symbologies)
-    raise _no_room(payload, candidates, bounds)
+    smallest = _write_smallest_of_each(payload, symbologies, policy)
+    sizes = tuple((kind, symbol.version, symbol.columns) for kind, symbol in smallest.items())
+    options = _ranked(sizes, bounds, policy)
+    for option in options:
+        if option.placing is not None and (symbol := _find_symbol(payload, option, smallest)) is not None:
+            return _chosen(symbol, option.placing, dpi, policy)
+    carriers = [option for option in options if _find_symbol(payload, option, smallest) is not None]
+    raise _no_room(carriers, bounds) if carriers else _no_carrier(payload, symbologies)
 
 
 def _bounds(space: Space, dpi: int, smallest_x: Mm, largest_x: Mm, policy: ChoicePolicy) -> Bounds:
@@ -116,21 +120,15 @@ def _bounds(space: Space, dpi: int, smallest_x: Mm, largest_x: Mm, policy: Choic
     return bounds
 
 
-def _candidates(payload: Payload, kind: Symbology, policy: ChoicePolicy) -> list[_Candidate]:
-    """Return what may carry the payload; Data Matrix sizes beside the smallest square are written when they win."""
-    try:
-        symbol = _write_smallest(payload, kind, policy)
-    except SymbolError:
-        return []
-    if kind is not Symbology.DATA_MATRIX:
-        footprint = Footprint(
-            columns=symbol.columns, rows=0 if symbol.is_linear else symbol.rows, quiet_zone=symbol.quiet_zone
-        )
-        return [_Candidate(symbol=symbol, shape=None, footprint=footprint)]
-    return [
-        _Candidate(symbol=symbol if shape == symbol.version else None, shape=shape, footprint=_footprint(shape))
-        for shape in _shapes_from(DataMatrixShape(symbol.version), policy.shapes)
-    ]
+def _write_smallest_of_each(
+    payload: Payload, symbologies: tuple[Symbology, ...], policy: ChoicePolicy
+) -> dict[Symbology, Symbol]:
+    """Write the smallest symbol of each kind that can carry the payload, in the order of preference."""
+    written = {}
+    for kind in symbologies:
+        with suppress(SymbolError):
+            written[kind] = _write_smallest(payload, kind, policy)
+    return written
 
 
 def _write_smallest(payload: Payload, kind: Symbology, policy: ChoicePolicy) -> Symbol:
@@ -145,40 +143,57 @@ def _write_smallest(payload: Payload, kind: Symbology, policy: ChoicePolicy) -> 
             return write_code_128(payload)
 
 
-@cache
-def _footprint(shape: DataMatrixShape) -> Footprint:
-    return Footprint(columns=shape.columns, rows=shape.rows, quiet_zone=QUIET_ZONE)
+@lru_cache(maxsize=1024)
+def _ranked(sizes: tuple[tuple[Symbology, str, int], ...], bounds: Bounds, policy: ChoicePolicy) -> tuple[_Option, ...]:
+    """Return every size that may win, best first, from the smallest of each kind (kind, version, columns)."""
+    options = [
+        _Option(kind=kind, version=version, footprint=footprint, placing=find_placing(footprint, bounds))
+        for kind, smallest, columns in sizes
+        for version, footprint in _footprints(kind, smallest, columns, policy.shapes)
+    ]
+    kinds = [kind for kind, _, _ in sizes]
+    on_tube = bounds.space.axis is not None
+
+    def rank(option: _Option) -> tuple[float, int, bool, int]:
+        footprint = option.footprint
+        is_square = footprint.rows == footprint.columns
+        x = 0 if option.placing is None else option.placing.x
+        worth = x / policy.square_advantage if on_tube and is_square else x
+        return -worth, kinds.index(option.kind), not is_square, footprint.rows * footprint.columns
+
+    return tuple(sorted(options, key=rank))
 
 
-@cache
-def _shapes_from(smallest: DataMatrixShape, allowed: frozenset[DataMatrixShape]) -> tuple[DataMatrixShape, ...]:
-    """Return the sizes that can win when this is the smallest square that holds the text."""
+def _footprints(
+    kind: Symbology, smallest: str, columns: int, allowed: frozenset[DataMatrixShape]
+) -> list[tuple[str, Footprint]]:
+    """Return the sizes of a kind that may carry what its smallest symbol carries."""
+    if kind is Symbology.DATA_MATRIX:
+        return [
+            (shape.value, Footprint(columns=shape.columns, rows=shape.rows, quiet_zone=DATA_MATRIX_QUIET_ZONE))
+            for shape in _shapes_from(DataMatrixShape(smallest), allowed)
+        ]
+    rows = 0 if kind is Symbology.CODE_128 else columns
+    return [(smallest, Footprint(columns=columns, rows=rows, quiet_zone=_QUIET_ZONES[kind]))]
+
+
+def _shapes_from(smallest: DataMatrixShape, allowed: frozenset[DataMatrixShape]) -> list[DataMatrixShape]:
+    """Return one square, and the rectangles that hold more than the square below the smallest that holds the text."""
     squares = shapes_of(ShapeFamily.SQUARE)
     place = squares.index(smallest)
     too_small = squares[place - 1].data_codewords if place else 0
-    square = next((shape for shape in squares[place:] if shape in allowed), None)
-    others = (
-        shape
-        for shape in DataMatrixShape
-        if shape in allowed and shape.family is not ShapeFamily.SQUARE and shape.data_codewords > too_small
-    )
-    return (*((square,) if square else ()), *others)
+    square = [shape for shape in squares[place:] if shape in allowed][:1]
+    others = (*shapes_of(ShapeFamily.RECTANGLE), *shapes_of(ShapeFamily.EXTENDED))
+    return square + [shape for shape in others if shape in allowed and shape.data_codewords > too_small]
 
 
-def _rank(
-    candidate: _Candidate, placing: Placing, symbologies: tuple[Symbology, ...], policy: ChoicePolicy, *, on_tube: bool
-) -> tuple[float, int, int, int]:
-    """Return the key that sorts the best first."""
-    footprint = candidate.footprint
-    advantage = policy.square_advantage if on_tube and footprint.rows == footprint.columns else 1.0
-    kind = Symbology.DATA_MATRIX if candidate.symbol is None else candidate.symbol.symbology
-    rectangle = int(not on_tube and footprint.rows != footprint.columns)
-    return (-placing.x / advantage, symbologies.index(kind), rectangle, footprint.rows * footprint.columns)
-
-
-def _find_data_matrix(payload: Payload, shape: DataMatrixShape | None) -> Symbol | None:
+def _find_symbol(payload: Payload, option: _Option, smallest: dict[Symbology, Symbol]) -> Symbol | None:
+    """Write the symbol of an option, unless it is the smallest of its kind or turns out not to hold the text."""
+    symbol = smallest[option.kind]
+    if symbol.version == option.version:
+        return symbol
     try:
-        return write_data_matrix(payload, shape=shape)
+        return write_data_matrix(payload, shape=DataMatrixShape(option.version))
     except SymbolError:
         return None
 
@@ -222,26 +237,22 @@ def _no_carrier(payload: Payload, symbologies: tuple[Symbology, ...]) -> SymbolE
     names = " or ".join(_kind_name(kind) for kind in symbologies) or "no kind of symbol"
     return SymbolError(
         given=f"a text of {len(payload.text)} characters for {names}",
-        expected="a text that one of these can carry",
-        remedy="shorten the text or allow another kind of symbol",
+        expected="a text that one of these can carry in the sizes allowed",
+        remedy="shorten the text, or allow another kind or larger sizes",
     )
 
 
-def _no_room(payload: Payload, candidates: list[_Candidate], bounds: Bounds) -> NoRoomError:
+def _no_room(options: list[_Option], bounds: Bounds) -> NoRoomError:
     space, dpi = bounds.space, bounds.dpi
-    options = [
-        (need, symbol)
-        for candidate in candidates
-        if (symbol := candidate.symbol or _find_data_matrix(payload, candidate.shape)) is not None
-        for need in needs_of(candidate.footprint, bounds)
-    ]
-    need, symbol = min(options, key=lambda option: _excess(option[0], space))
+    needs = [(need, option) for option in options for need in needs_of(option.footprint, bounds)]
     tube = "" if space.tube_diameter is None else f" on a tube of {space.tube_diameter:.2f} mm"
+    given = f"a free space of {space.width:.2f} x {space.height:.2f} mm{tube}"
+    need, option = min(needs, key=lambda pair: _excess(pair[0], space))
     thicker = "" if need.diameter is None else f" and a tube of at least {need.diameter:.2f} mm"
     return NoRoomError(
-        given=f"a free space of {space.width:.2f} x {space.height:.2f} mm{tube}",
+        given=given,
         expected=f"at least {need.width:.2f} x {need.height:.2f} mm{thicker} at {dpi} dpi "
-        f"with X {dots_as_mm(need.x, dpi):.3f} mm ({need.x} dots), as {_kind_name(symbol.symbology)} {symbol.version}",
+        f"with X {dots_as_mm(need.x, dpi):.3f} mm ({need.x} dots), as {_kind_name(option.kind)} {option.version}",
         remedy="give the symbol more room, shorten the text, or use a finer printer",
     )
 

@@ -14,7 +14,7 @@ from tracelabels.lengths import Modules
 from tracelabels.symbols.library import create, modules_of
 from tracelabels.symbols.symbol import Symbol, Symbology
 
-QUIET_ZONE: Final = Modules(10)
+CODE_128_QUIET_ZONE: Final = Modules(10)
 """Light margin left and right (ISO/IEC 15417; GS1 asks for the same)."""
 
 GS1_128_CHARACTERS: Final = 48
@@ -40,7 +40,7 @@ def write_code_128(payload: Payload) -> Symbol:
     return Symbol(
         symbology=Symbology.CODE_128,
         modules=modules_of(barcode)[:1],
-        quiet_zone=QUIET_ZONE,
+        quiet_zone=CODE_128_QUIET_ZONE,
         payload=payload,
         version="128",
         symbology_identifier=barcode.symbology_identifier,

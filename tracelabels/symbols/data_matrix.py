@@ -11,7 +11,7 @@ from tracelabels.symbols.data_matrix_shapes import DataMatrixShape
 from tracelabels.symbols.library import create, modules_of
 from tracelabels.symbols.symbol import Symbol, Symbology
 
-QUIET_ZONE: Final = Modules(1)
+DATA_MATRIX_QUIET_ZONE: Final = Modules(1)
 """Light margin on all four sides (ISO/IEC 16022; GS1 asks for the same)."""
 
 _FORMAT: Final = zxingcpp.BarcodeFormat.DataMatrix
@@ -48,7 +48,7 @@ def write_data_matrix(payload: Payload, *, shape: DataMatrixShape | None = None)
     return Symbol(
         symbology=Symbology.DATA_MATRIX,
         modules=modules,
-        quiet_zone=QUIET_ZONE,
+        quiet_zone=DATA_MATRIX_QUIET_ZONE,
         payload=payload,
         version=version,
         symbology_identifier=barcode.symbology_identifier,

@@ -6,6 +6,7 @@ written symbol says is compared byte by byte with what was asked.
 """
 
 import re
+from functools import cache
 from typing import Any, Final
 
 import numpy as np
@@ -13,40 +14,46 @@ import zxingcpp
 from numpy.typing import NDArray
 
 from tracelabels.errors import SymbolError
-from tracelabels.identifiers import Payload
+from tracelabels.identifiers import GS, Payload
+from tracelabels.identifiers.application_identifiers import PREDEFINED_LENGTHS, application_identifiers
 
-_PREDEFINED: Final = (
-    (r"00", r".{18}"),
-    (r"0[1-3]", r".{14}"),
-    (r"04", r".{16}"),
-    (r"1[1-9]", r".{6}"),
-    (r"20", r".{2}"),
-    (r"3[1-6]\d\d", r".{6}"),
-    (r"41\d", r".{13}"),
-)
-"""Identifiers whose first two digits fix the length of the value (GS1 General Specifications R26.0, Table 7-6)."""
-
-_VARIABLE: Final = r"10|2[12]|2[345]\d|3[078]|39\d\d|4[02]\d|43\d\d|7[02]\d\d|71\d|8[0-2]\d\d|9\d"
-"""All others, by the length that their first two digits give the identifier (same release, Table 7-5)."""
-
-_ELEMENT: Final = re.compile(
-    "|".join([*(f"({ai})({value})" for ai, value in _PREDEFINED), f"({_VARIABLE})([^\x1d]+)\x1d?"]), re.DOTALL
-)
-_GROUPS: Final = range(1, 2 * len(_PREDEFINED) + 3, 2)
-_IN_BRACKETS: Final = (
-    "[" + "".join(rf"\{group}" for group in _GROUPS) + "]" + "".join(rf"\{group + 1}" for group in _GROUPS)
-)
 _WRAPPING: Final = re.compile(r"^Error \d+: | \(retval: \d+\)$")
 _LONGEST_QUOTE: Final = 60
+_UNKNOWN: Final = (2, 0)
 
 
 def in_brackets(text: str) -> str:
     r"""Put a GS1 element string into the form with square brackets that the writer takes.
 
+    Nothing is checked here: the writer refuses what it does not know, and ``create`` compares what it wrote.
+
     >>> in_brackets("010950110153000310A(B\x1d21123456")
     '[01]09501101530003[10]A(B[21]123456'
     """
-    return _ELEMENT.sub(_IN_BRACKETS, text)
+    layout = _layout()
+    parts: list[str] = []
+    start = 0
+    while start < len(text):
+        digits, whole = layout.get(text[start : start + 2], _UNKNOWN)
+        value = start + digits
+        if whole:
+            end = following = start + whole
+        else:
+            end = text.find(GS, value)
+            end = len(text) if end < 0 else end
+            following = end + 1
+        parts += "[", text[start:value], "]", text[value:end]
+        start = following
+    return "".join(parts)
+
+
+@cache
+def _layout() -> dict[str, tuple[int, int]]:
+    """Return, by its first two digits, an identifier's length and that of the whole element, 0 if it varies."""
+    return {
+        ai[:2]: (len(ai), 0 if entry.needs_separator else len(ai) + PREDEFINED_LENGTHS[ai[:2]])
+        for ai, entry in application_identifiers().items()
+    }
 
 
 def create(payload: Payload, barcode_format: zxingcpp.BarcodeFormat, **options: Any) -> zxingcpp.Barcode:  # noqa: ANN401  the writer's own options

@@ -3,7 +3,6 @@
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
 
 from tracelabels.lengths import MM_PER_INCH, Dots, Mm, whole_dots_within
 from tracelabels.symbols.space import Space, TubeAxis
@@ -96,7 +95,6 @@ def turns_allowed(footprint: Footprint, space: Space) -> tuple[int, ...]:
     return (0,) if (space.axis is TubeAxis.WIDTH) == (footprint.columns > footprint.rows) else (1,)
 
 
-@lru_cache(maxsize=4096)
 def find_placing(footprint: Footprint, bounds: Bounds) -> Placing | None:
     """Find the placing with the largest module, unturned if both are equal; None if nothing fits."""
     placings = [_place(footprint, bounds, turns) for turns in turns_allowed(footprint, bounds.space)]

@@ -17,10 +17,10 @@ from tracelabels.lengths import Modules
 from tracelabels.symbols.library import create, modules_of
 from tracelabels.symbols.symbol import Symbol, Symbology
 
-QUIET_ZONE: Final = Modules(4)
+QR_QUIET_ZONE: Final = Modules(4)
 """Light margin of QR on all four sides (ISO/IEC 18004; GS1 General Specifications 5.7.4.2)."""
 
-MICRO_QUIET_ZONE: Final = Modules(2)
+MICRO_QR_QUIET_ZONE: Final = Modules(2)
 """Light margin of Micro QR on all four sides (from memory of ISO/IEC 18004)."""
 
 _SIDE_OF_VERSION_0: Final = 17
@@ -98,7 +98,7 @@ def _write(
     return Symbol(
         symbology=symbology,
         modules=modules,
-        quiet_zone=MICRO_QUIET_ZONE if is_micro else QUIET_ZONE,
+        quiet_zone=MICRO_QR_QUIET_ZONE if is_micro else QR_QUIET_ZONE,
         payload=payload,
         version=_designator(modules.shape[0], barcode.ec_level, is_micro=is_micro),
         symbology_identifier=barcode.symbology_identifier,
