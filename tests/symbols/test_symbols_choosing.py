@@ -215,6 +215,8 @@ def test_a_refusal_says_what_would_fit():
         "5.82 mm at 300 dpi with X 0.254 mm (3 dots), as Data Matrix 12x36; "
         "give the symbol more room, shorten the text, or use a finer printer"
     )
+    with pytest.raises(NoRoomError, match=r"at least 3\.56 x 9\.65 mm and a tube of at least 5\.82 mm at 300 dpi"):
+        choose_symbol(IN_HOUSE, tube(3, 9, 10.8, TubeAxis.HEIGHT), dpi=300, smallest_x=Mm(0.254), policy=only("12x36"))
     with pytest.raises(NoRoomError) as refused:
         choose_symbol(IN_HOUSE, flat(4, 4), dpi=300, smallest_x=Mm(0.254))
     assert "expected at least 5.08 x 5.08 mm at 300 dpi with X 0.254 mm (3 dots), as Data Matrix 18x18" in str(

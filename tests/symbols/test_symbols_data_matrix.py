@@ -1,6 +1,7 @@
 """Data Matrix against published figures, an independent placement, an independent Reed-Solomon code and libdmtx."""
 
 import random
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -285,6 +286,7 @@ def test_what_a_symbol_knows_of_itself(gs1, plain):
     assert hash(symbol) == hash(same)
     assert symbol != write(plain("010950110153000310A(B\x1d21123456"))
     assert symbol != "18x18"
+    assert symbol != replace(symbol, modules=~symbol.modules)
 
 
 def test_a_tube_in_house_fits_18_and_with_gtin_22(gs1, plain):

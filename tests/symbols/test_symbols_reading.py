@@ -97,6 +97,12 @@ def test_efforts_differ_in_what_they_forgive(gs1, picture_of):
     assert reading.text == GS1_TEXT
 
 
+def test_the_pure_effort_is_for_one_symbol_alone(gs1, plain, picture_of):
+    pair = pasted([write_data_matrix(gs1(GS1_TEXT)), write_data_matrix(plain("21004711081"))], picture_of)
+    assert len(read_symbols(pair, effort=ReadEffort.PLAIN)) == 2
+    assert read_symbols(pair, effort=ReadEffort.PURE) == ()
+
+
 def test_any_view_of_a_picture_is_read_without_copying(gs1, picture_of):
     sheet = np.full((400, 500), 255, dtype=np.uint8)
     picture = picture_of(write_data_matrix(gs1(GS1_TEXT)).modules)
@@ -144,4 +150,5 @@ def test_what_is_no_grey_picture_is_refused(array, given):
 def test_a_tiny_or_blank_picture_reads_as_nothing():
     for shape in ((1, 1), (1, 500), (3, 3), (200, 200)):
         for level in (0, 128, 255):
-            assert read_symbols(np.full(shape, level, dtype=np.uint8)) == ()
+            picture = np.full(shape, level, dtype=np.uint8)
+            assert [read_symbols(picture, effort=effort) for effort in ReadEffort] == [(), (), ()]

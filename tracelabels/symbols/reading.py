@@ -103,7 +103,8 @@ def read_symbols(
         try_invert=thorough,
         is_pure=effort is ReadEffort.PURE,
     )
-    return tuple(_as_reading(barcode) for barcode in found)
+    # With is_pure the library answers with one empty barcode where it found none.
+    return tuple(_as_reading(barcode) for barcode in found if barcode.valid)
 
 
 @cache
