@@ -17,7 +17,7 @@ from tracelabels.symbols import RawReading, ShapeFamily, Symbology, shapes_of
 _SERIAL_AI = "21"
 _OWN_SERIAL_LENGTH = 9
 _PRINTED_AIS = frozenset({"01", "10", "13", "17", "21"})
-_SPEAKS_OF_IDENTIFIERS = frozenset({"]d1", "]d2", "]C1", "]Q1", "]Q3", "]e0"})
+_SAYS_FNC1_FIRST = frozenset({"]d2", "]C1", "]Q3"})
 _CORRECTED_KINDS = frozenset({"Data Matrix", "QR Code", "Micro QR Code", "rMQR Code", "Aztec Code", "PDF417"})
 
 
@@ -90,7 +90,10 @@ def _says_what_we_do_not_print(candidate: Candidate) -> bool:
     says = candidate.identification
     if says is None:
         return True
-    return says.mode is not IdentifierMode.DIGITAL_LINK and not {e.ai for e in says.elements} <= _PRINTED_AIS
+    if says.mode is IdentifierMode.DIGITAL_LINK:
+        return False
+    claims_gs1 = candidate.raw.symbology_identifier in _SAYS_FNC1_FIRST
+    return claims_gs1 != (says.mode is IdentifierMode.GS1) or not {e.ai for e in says.elements} <= _PRINTED_AIS
 
 
 def _serial_check_fails(candidate: Candidate) -> bool:
@@ -166,7 +169,7 @@ def as_candidate(raw: RawReading, *, deep: bool, today: date) -> Candidate:
 
 
 def _identified(raw: RawReading, today: date) -> Identification | None:
-    if raw.symbology is None or raw.symbology_identifier not in _SPEAKS_OF_IDENTIFIERS:
+    if raw.symbology is None:
         return None
     try:
         return identify(raw.symbology_identifier + raw.text, today=today)

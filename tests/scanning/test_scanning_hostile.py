@@ -1,0 +1,216 @@
+"""Files made to harm: only PictureError comes out, quickly, and memory does not grow."""
+
+import functools
+import io
+import json
+import os
+import struct
+import subprocess
+import sys
+import time
+import zlib
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from tracelabels.errors import PictureError
+from tracelabels.scanning import load_pictures
+
+KINDS = ("JPEG", "PNG", "WEBP", "TIFF", "GIF", "BMP")
+
+
+def chunk(kind, data):
+    return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+
+def png(width, height, *, before_data=b"", rows=b""):
+    header = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    body = chunk(b"IHDR", header) + before_data + chunk(b"IDAT", zlib.compress(rows)) + chunk(b"IEND", b"")
+    return b"\x89PNG\r\n\x1a\n" + body
+
+
+def tiff(width, height):
+    # TIFF 6.0: tag, type (3 is SHORT, 4 is LONG), count, value; width, height, bits, no compression, black is zero ...
+    tags = [(256, 4, 1, width), (257, 4, 1, height), (258, 3, 1, 8), (259, 3, 1, 1), (262, 3, 1, 1), (273, 4, 1, 8)]
+    tags += [(277, 3, 1, 1), (278, 4, 1, height), (279, 4, 1, 8)]
+    return b"II*\x00\x08\x00\x00\x00" + struct.pack("<H", len(tags)) + b"".join(struct.pack("<HHII", *t) for t in tags)
+
+
+def jpeg(width, height):
+    frame = struct.pack(">BHHB", 8, height, width, 1) + b"\x01\x11\x00"
+    return b"\xff\xd8\xff\xc0" + struct.pack(">H", len(frame) + 2) + frame + b"\xff\xda\x00\x08\x01\x01\x00\x00\x3f\x00"
+
+
+def looped_tiff():
+    """Two directories, each naming the other as the next."""
+    stream = io.BytesIO()
+    frame = Image.new("L", (8, 8))
+    frame.save(stream, format="TIFF", save_all=True, append_images=[frame])
+    content = bytearray(stream.getvalue())
+    [first] = struct.unpack_from("<I", content, 4)
+    second_at = first + 2 + 12 * struct.unpack_from("<H", content, first)[0]
+    [second] = struct.unpack_from("<I", content, second_at)
+    last_at = second + 2 + 12 * struct.unpack_from("<H", content, second)[0]
+    struct.pack_into("<I", content, last_at, first)
+    return bytes(content)
+
+
+@functools.cache
+def bombs():
+    zeros = zlib.compress(bytes(200_000_000), 9)
+    return {
+        "60000x60000 PNG": png(60_000, 60_000, rows=bytes(4096)),
+        "100000x200 PNG": png(100_000, 200),
+        "short 10000x10000 PNG": png(10_000, 10_000),
+        "200 MB of PNG text": png(8, 8, before_data=chunk(b"zTXt", b"Comment\x00\x00" + zeros)),
+        "200 MB of PNG international text": png(8, 8, before_data=chunk(b"iTXt", b"C\x00\x01\x00\x00\x00" + zeros)),
+        "200 MB of PNG colour profile": png(60_000, 60_000, before_data=chunk(b"iCCP", b"p\x00\x00" + zeros)),
+        "65535x65535 GIF": b"GIF89a"
+        + struct.pack("<HH", 65_535, 65_535)
+        + b"\x80\x00\x00"
+        + bytes(6)
+        + b"\x2c"
+        + bytes(9),
+        "60000x60000 BMP": b"BM" + struct.pack("<IHHIIiiHHIIiiII", 54, 0, 0, 54, 40, 60_000, 60_000, 1, 24, *([0] * 6)),
+        "60000x60000 TIFF": tiff(60_000, 60_000),
+        "65500x65500 JPEG": jpeg(65_500, 65_500),
+        "16383x16383 WebP": b"RIFF"
+        + struct.pack("<I", 22)
+        + b"WEBPVP8X"
+        + struct.pack("<I", 10)
+        + bytes(4)
+        + (16_382).to_bytes(3, "little") * 2,
+        "5 m PDF": b"%PDF-1.4\n1 0 obj<</Type/Catalog/Pages 2 0 R>>endobj "
+        b"2 0 obj<</Type/Pages/Kids[3 0 R]/Count 1>>endobj "
+        b"3 0 obj<</Type/Page/Parent 2 0 R/MediaBox[0 0 14400 14400]>>endobj\ntrailer<</Root 1 0 R>>",
+    }
+
+
+def refused(content):
+    started = time.perf_counter()
+    with pytest.raises(PictureError):
+        list(load_pictures(content, name="bomb"))
+    return time.perf_counter() - started
+
+
+@pytest.mark.parametrize("name", bombs())
+def test_bombs_are_refused_at_once(name):
+    content = bombs()[name]
+    seconds = min(refused(content) for _ in range(3))
+    assert seconds < 0.05
+
+
+MEMORY_PROGRAM = """
+import json, pathlib, resource, sys
+from PIL import Image
+from tracelabels.errors import PictureError
+from tracelabels.scanning import load_pictures
+import tracelabels.paper, pypdfium2
+
+def peak_mb():
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1024 if sys.platform == "linux" else 1024 ** 2)
+
+for path in sorted(pathlib.Path(sys.argv[1]).iterdir()):
+    before = peak_mb()
+    try:
+        list(load_pictures(path))
+        outcome = "read"
+    except PictureError:
+        outcome = "refused"
+    print(json.dumps([path.name, outcome, peak_mb() - before]))
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="peak memory is read through a Unix call")
+def test_bombs_take_no_memory(tmp_path):
+    for name, content in bombs().items():
+        (tmp_path / name).write_bytes(content)
+    run = subprocess.run(
+        [sys.executable, "-W", "error", "-c", MEMORY_PROGRAM, str(tmp_path)], capture_output=True, text=True, check=True
+    )
+    results = [json.loads(line) for line in run.stdout.splitlines()]
+    assert len(results) == len(bombs())
+    for name, outcome, growth_mb in results:
+        assert outcome == "refused", name
+        assert growth_mb < 64, name
+    assert run.stderr == ""
+
+
+def test_a_loop_of_pages_ends():
+    started = time.perf_counter()
+    pages = list(load_pictures(looped_tiff()))
+    assert len(pages) == 2
+    assert time.perf_counter() - started < 2.0
+
+
+def originals():
+    rng = np.random.default_rng(5)
+    grey = np.kron(rng.integers(0, 2, (24, 32), dtype=np.uint8) * 255, np.ones((2, 2), dtype=np.uint8))
+    image = Image.fromarray(grey)
+    for kind in KINDS:
+        for options in ({}, {"save_all": True, "append_images": [image, image]}):
+            if options and kind in {"JPEG", "BMP"}:
+                continue
+            stream = io.BytesIO()
+            image.convert("RGB" if kind == "JPEG" else "L").save(stream, format=kind, **options)
+            yield stream.getvalue()
+    exif = Image.Exif()
+    exif[0x0112] = 6
+    stream = io.BytesIO()
+    image.save(stream, format="JPEG", exif=exif, progressive=True)
+    yield stream.getvalue()
+
+
+def mutated(content, rng):
+    """One to eight hurts: a byte changed, a piece cut out, doubled or overwritten, or the end cut off."""
+    data = bytearray(content)
+    for _ in range(rng.integers(1, 9)):
+        if len(data) < 16:
+            break
+        near = rng.integers(0, len(data)) if rng.random() < 0.5 else rng.integers(0, min(len(data), 128))
+        length = int(rng.integers(1, 9))
+        match rng.integers(0, 6):
+            case 0 | 1:
+                data[near] = rng.integers(0, 256)
+            case 2:
+                del data[near : near + length]
+            case 3:
+                data[near:near] = data[near : near + length]
+            case 4:
+                data[near : near + length] = rng.choice([0, 255]).item().to_bytes() * length
+            case _:
+                del data[max(16, len(data) - int(rng.integers(1, len(data)))) :]
+    return bytes(data)
+
+
+def hurt(count, seed):
+    """Load mutated pictures; return how many were refused, and the longest time."""
+    rng = np.random.default_rng(seed)
+    starts = list(originals())
+    sentences, longest = [], 0.0
+    for number in range(count):
+        content = mutated(starts[number % len(starts)], rng)
+        started = time.perf_counter()
+        try:
+            for _ in load_pictures(content):
+                pass
+        except PictureError as error:
+            sentences.append(str(error))
+        longest = max(longest, time.perf_counter() - started)
+    assert all(sentence.count(";") == 2 for sentence in sentences)
+    return len(sentences), longest
+
+
+def test_mutated_pictures_raise_the_declared_error_only():
+    refusals, longest = hurt(3_000, seed=int(os.environ.get("TRACELABELS_SEED", "1")))
+    assert refusals > 2_000
+    assert longest < 2.0
+
+
+@pytest.mark.slow
+def test_thousands_of_mutated_pictures():
+    refusals, longest = hurt(20_000, seed=2)
+    print(f"20,000 mutated pictures: {refusals} refused, longest {longest * 1000:.0f} ms")
+    assert refusals > 15_000
+    assert longest < 2.0
