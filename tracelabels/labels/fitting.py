@@ -115,12 +115,17 @@ def what_would_fit(text: str, room: Room) -> str:
     face, size = room.face, room.smallest
     if not room.height:
         width = max(text_width(line, face, size) for line in text.split("\n"))
-        return f"1 line of {width:.1f} mm"
+        return f"1 line of {_rounded_up(width)} mm"
     word = max(text_width(piece.strip(), face, size) for piece in _pieces(text.replace("\n", " ")))
     if word > room.width:
-        return f"a width of {word:.1f} mm, which its longest word takes"
+        return f"a width of {_rounded_up(word)} mm, which its longest word takes"
     lines = _broken(text.split("\n"), replace(room, height=_ANY_HEIGHT), size)
     return f"{len(lines or ())} lines of that width, where there is room for {lines_at(size, room)}"
+
+
+def _rounded_up(length: float) -> str:
+    """Show a length in tenths of a millimetre that is no shorter than it."""
+    return f"{math.ceil(length * 10 - _ROUNDING) / 10:.1f}"
 
 
 def _on_one_line(text: str, room: Room) -> FittedText | None:

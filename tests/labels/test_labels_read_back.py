@@ -1,0 +1,69 @@
+"""What we print we scan: full sheets of distinct labels, rasterised at the printer's resolution, every symbol read back."""
+
+import pytest
+
+from tracelabels.errors import NoRoomError
+from tracelabels.labels import Printer, list_layouts, list_sheets, require_layout, require_sheet, typeset
+from tracelabels.labels import fits as fit_of
+
+FITTING = [(layout, sheet) for layout in list_layouts() for sheet in list_sheets() if fit_of(layout, sheet)]
+FITTING_IDS = [f"{layout.name}-on-{sheet.name}" for layout, sheet in FITTING]
+
+
+def full_sheet(layout, sheet, dpi, content_for):
+    """Set a full sheet; of a roll, four rows."""
+    count = sheet.slots * (4 if sheet.is_roll else 1)
+    contents = (content_for(layout, number) for number in range(count))
+    run = typeset(contents, layout=layout, sheet=sheet, printer=Printer(dpi=dpi))
+    assert len({label.payload.text for label in run.placed}) == count
+    return run
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("dpi", [300, 600])
+@pytest.mark.parametrize(("layout", "sheet"), FITTING, ids=FITTING_IDS)
+def test_every_symbol_of_a_full_sheet_is_exact_and_reads_back(layout, sheet, dpi, content_for, read_back_faults):
+    assert read_back_faults(full_sheet(layout, sheet, dpi, content_for)) == []
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("layout", "sheet"), FITTING, ids=FITTING_IDS)
+def test_at_203_dpi_symbols_are_exact_or_the_layout_is_refused_with_the_reason(
+    layout, sheet, content_for, read_back_faults
+):
+    try:
+        run = full_sheet(layout, sheet, 203, content_for)
+    except NoRoomError as refusal:
+        assert "at 203 dpi with X" in str(refusal)
+        return
+    assert read_back_faults(run) == []
+    small = any(label.x * 25.4 / 203 < 0.254 for label in run.placed)
+    assert any("table 6" in warning for warning in run.warnings) == small
+
+
+QUICK = [
+    ("tube-1.5-side", "a4-5x13-38.1x21.2"),
+    ("cap-9.5", "a4-round-15x21-9.5"),
+    ("pouch-57", "roll-50x25"),
+    ("tube-empty", "roll-28x13"),
+]
+
+
+@pytest.mark.parametrize(("name", "sheet_name"), QUICK)
+@pytest.mark.parametrize("dpi", [203, 300])
+def test_a_few_sheets_at_once(name, sheet_name, dpi, content_for, read_back_faults):
+    assert read_back_faults(full_sheet(require_layout(name), require_sheet(sheet_name), dpi, content_for)) == []
+
+
+def test_the_comparison_notices_a_symbol_that_is_off_by_a_dot(content_for, read_back_faults):
+    layout, sheet = require_layout("tube-1.5-side"), require_sheet("roll-2x38x21")
+    run = full_sheet(layout, sheet, 300, content_for)
+    object.__setattr__(run.placed[0], "left", run.placed[0].left + 1)
+    assert len(read_back_faults(run)) == 1
+
+
+def test_corrections_leave_symbols_exact(content_for, read_back_faults):
+    layout, sheet = require_layout("tube-1.5-side"), require_sheet("a4-5x13-38.1x21.2")
+    printer = Printer(dpi=300, offset_x=0.37, offset_y=-0.61, scale_x=1.0031, scale_y=0.9987)
+    run = typeset((content_for(layout, number) for number in range(65)), layout=layout, sheet=sheet, printer=printer)
+    assert read_back_faults(run) == []
