@@ -63,6 +63,15 @@ def test_a_kind_that_we_do_not_print_is_read_when_all_are_wanted():
     assert read_symbols(grey, kinds=PRINTED) == ()
 
 
+def test_all_kinds_means_the_readers_own_default_and_not_the_list_of_all():
+    # Named one by one, the formats include two-digit ITF, which any pattern of bars may hold by chance.
+    made = zxingcpp.create_barcode("95", zxingcpp.BarcodeFormat.ITF)
+    grey = np.asarray(made.to_image(scale=3))
+    everything = zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.All)
+    assert [one.text for one in zxingcpp.read_barcodes(grey, formats=everything)] == ["95"]
+    assert read_symbols(grey) == ()
+
+
 def test_corners_run_clockwise_from_the_symbols_own_top_left(gs1, picture_of):
     upright = picture_of(write_data_matrix(gs1(GS1_TEXT)).modules)
     for turns, first in enumerate([(40, 40), (40, 111), (111, 111), (111, 40)]):

@@ -110,7 +110,8 @@ def read_symbols(
 @cache
 def _formats(kinds: frozenset[Symbology] | None) -> zxingcpp.BarcodeFormats:
     if kinds is None:
-        return zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.All)
+        # Not "All": that also lets the reader take two-digit ITF out of any pattern of bars.
+        return zxingcpp.barcode_formats_from_str("")
     return zxingcpp.BarcodeFormats([_FORMATS[kind] for kind in sorted(kinds)])
 
 
