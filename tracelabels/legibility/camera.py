@@ -6,6 +6,7 @@ Every picture made here is simulated, and :func:`save_photograph` writes that in
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+import cv2
 import numpy as np
 from PIL import ExifTags, Image, ImageDraw, ImageFont, PngImagePlugin
 
@@ -15,7 +16,7 @@ from tracelabels.legibility.simulation.light import shading, uneven
 from tracelabels.legibility.simulation.optics import defocused
 from tracelabels.legibility.simulation.sensor import compressed, digitised, noisy
 from tracelabels.legibility.simulation.surfaces import Cylinder, Flat, Meeting
-from tracelabels.legibility.simulation.view import Pinhole, Pose, turn_matrix
+from tracelabels.legibility.simulation.view import Pinhole, Pose, Rays, turn_matrix
 from tracelabels.symbols import TubeAxis
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ _STRIP_ROWS = 256
 _INK = np.array([0.05, 0.05, 0.06], dtype=np.float32)
 _STOCK = np.array([0.90, 0.89, 0.86], dtype=np.float32)
 _PLASTIC = np.array([0.62, 0.66, 0.68], dtype=np.float32)
+_END = np.array([0.46, 0.50, 0.52], dtype=np.float32)
 _CAP = np.array([0.20, 0.30, 0.42], dtype=np.float32)
 _EXPOSURE = 262.0
 _MARGIN_MM = 7.0
@@ -253,7 +255,7 @@ def _rendered(
     for first in range(top, bottom, _STRIP_ROWS):
         last = min(first + _STRIP_ROWS, bottom)
         rays = pinhole.rays((left, first, right, last), samples).moved(piece.pose)
-        colour, covered = _seen(piece, piece.surface.meet(rays))
+        colour, covered = _seen(piece, rays)
         weighted = colour * covered[:, :, np.newaxis]
         shape = (last - first, samples, right - left, samples)
         colours.append(weighted.reshape(*shape, 3).mean(axis=(1, 3)))
@@ -261,19 +263,24 @@ def _rendered(
     return np.concatenate(colours), np.concatenate(coverages)
 
 
-def _seen(piece: Piece, meeting: Meeting) -> "tuple[NDArray[np.float32], NDArray[np.bool_]]":
+def _seen(piece: Piece, rays: Rays) -> "tuple[NDArray[np.float32], NDArray[np.bool_]]":
     """Return the light that comes back along each line of sight, and whether it shows the piece at all."""
+    surface = piece.surface
+    meeting = surface.meet(rays)
     width, height = piece.size
     on_label = meeting.met & (np.abs(meeting.u) < width / 2.0) & (np.abs(meeting.v) < height / 2.0)
-    level = _sampled(piece, meeting)[:, :, np.newaxis]
-    colour = _INK + (_STOCK - _INK) * level
+    colour = _INK + (_STOCK - _INK) * _sampled(piece, meeting)[:, :, np.newaxis]
     covered = on_label
-    if piece.tube_diameter is not None:
-        along = meeting.v if piece.tube_axis is TubeAxis.HEIGHT else meeting.u
-        length = height if piece.tube_axis is TubeAxis.HEIGHT else width
-        covered = meeting.met & (np.abs(along) < length / 2.0 + _MARGIN_MM)
-        body = np.where((along < -length / 2.0 - _MARGIN_MM + _CAP_MM)[:, :, np.newaxis], _CAP, _PLASTIC)
+    if isinstance(surface, Cylinder):
+        upright = surface.axis is TubeAxis.HEIGHT
+        along = meeting.v if upright else meeting.u
+        length = (height if upright else width) + 2.0 * _MARGIN_MM
+        covered = meeting.met & (np.abs(along) < length / 2.0)
+        body = np.where((along < _CAP_MM - length / 2.0)[:, :, np.newaxis], _CAP, _PLASTIC)
         colour = np.where(on_label[:, :, np.newaxis], colour, body + _gloss(meeting)[:, :, np.newaxis])
+        end = surface.shows_end(rays, length) & ~covered
+        colour[end] = _END
+        covered = covered | end
     return colour * shading(meeting.normal)[:, :, np.newaxis], covered
 
 
@@ -287,23 +294,10 @@ def _gloss(meeting: Meeting) -> "NDArray[np.float32]":
 def _sampled(piece: Piece, meeting: Meeting) -> "NDArray[np.float32]":
     """Return the print's grey, 0 to 1, where each line of sight meets it, interpolated between the print's pixels."""
     width, height = piece.size
-    across = np.clip((meeting.u + width / 2.0) * piece.px_per_mm - 0.5, 0.0, piece.print.shape[1] - 1.0)
-    down = np.clip((meeting.v + height / 2.0) * piece.px_per_mm - 0.5, 0.0, piece.print.shape[0] - 1.0)
-    return _bilinear(piece.print, across.astype(np.float32), down.astype(np.float32))
-
-
-def _bilinear(
-    grey: "NDArray[np.uint8]", across: "NDArray[np.float32]", down: "NDArray[np.float32]"
-) -> "NDArray[np.float32]":
-    """Return grey / 255 at fractional places (the weights are exact, which a fixed-point library routine's are not)."""
-    column, row = across.astype(np.intp), down.astype(np.intp)
-    right = np.minimum(column + 1, grey.shape[1] - 1)
-    below = np.minimum(row + 1, grey.shape[0] - 1)
-    part_x, part_y = across - column, down - row
-    upper = grey[row, column] * (1.0 - part_x) + grey[row, right] * part_x
-    lower = grey[below, column] * (1.0 - part_x) + grey[below, right] * part_x
-    level: NDArray[np.float32] = (upper * (1.0 - part_y) + lower * part_y) / np.float32(255.0)
-    return level.astype(np.float32)
+    across = ((meeting.u + width / 2.0) * piece.px_per_mm - 0.5).astype(np.float32)
+    down = ((meeting.v + height / 2.0) * piece.px_per_mm - 0.5).astype(np.float32)
+    grey = cv2.remap(piece.print, across, down, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(grey, dtype=np.float32) / np.float32(255.0)
 
 
 def save_photograph(path: "Path", photo: Photograph, *, note: str = "") -> None:

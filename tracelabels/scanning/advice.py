@@ -116,8 +116,8 @@ def looks_like_code(place: "Place", measures: Measures) -> bool:
     """Say whether an unread patch is more likely a matrix code than text or clutter.
 
     A matrix code is compact, every row and every column of it is about half dark and changes often, while text has gaps
-    between lines and letters, and two or three strokes a letter. Thresholds by trial on rendered labels (see the tests).
-    Bars are not told from text: an unread linear code is not reported.
+    between lines and letters, and two or three strokes a letter. Thresholds by trial on rendered labels (see the
+    tests). Bars are not told from text: an unread linear code is not reported.
     """
     compact = measures.longer <= _LONGEST * measures.shorter and place.fill > _FILLED
     return compact and measures.crossings > _CROSSINGS and measures.emptiest > _EMPTY and measures.fullest < _FULL

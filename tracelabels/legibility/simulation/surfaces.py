@@ -98,3 +98,15 @@ class Cylinder:
         normal = np.stack([x / radius, np.zeros_like(x), (z - radius) / radius])[order]
         upright = self.axis is TubeAxis.HEIGHT
         return Meeting(u=around if upright else y, v=y if upright else around, met=met & (t > 0.0), normal=normal)
+
+    def shows_end(self, rays: "Rays", length: float) -> "NDArray[np.bool_]":
+        """Say which lines of sight meet the end, facing the camera, of a tube of some length in mm."""
+        order = [0, 1, 2] if self.axis is TubeAxis.HEIGHT else [1, 0, 2]
+        ox, oy, oz = rays.origin[order].astype(np.float32)
+        dx, dy, dz = rays.directions[order]
+        radius = np.float32(self.diameter / 2.0)
+        facing = np.float32(np.sign(oy) * length / 2.0)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            t = (facing - oy) / dy
+            apart = (ox + t * dx) ** 2 + (oz + t * dz - radius) ** 2
+        return np.asarray((abs(oy) > length / 2.0) & (t > 0.0) & (apart < radius**2), dtype=np.bool_)
