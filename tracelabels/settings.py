@@ -12,7 +12,7 @@ import msgspec
 
 from tracelabels.custody import Period, Policy, UnknownOpeningRule, parse_period
 from tracelabels.errors import InputError, SettingsError
-from tracelabels.identifiers import IdentifierMode
+from tracelabels.identifiers import IdentifierMode, has_valid_check_digit
 
 FILE_NAME: Final = "practice.toml"
 
@@ -21,6 +21,7 @@ Site = Annotated[int, msgspec.Meta(ge=1, le=99)]
 Resolution = Annotated[int, msgspec.Meta(ge=100, le=2400)]
 Correction = Annotated[float, msgspec.Meta(ge=-20.0, le=20.0)]
 Scale = Annotated[float, msgspec.Meta(ge=0.95, le=1.05)]
+Gtin = Annotated[str, msgspec.Meta(pattern=r"^[0-9]{14}$")]
 Prefix = Annotated[str, msgspec.Meta(pattern=r"^([0-9]{4,12})?$")]
 
 
@@ -53,6 +54,8 @@ class IdentifierSection(_Section, frozen=True, kw_only=True, forbid_unknown_fiel
     """``in_house`` claims nothing; ``gs1`` needs a licensed company prefix and item GTINs under it."""
     company_prefix: Prefix = ""
     """The GS1 company prefix that the practice itself owns (4 to 12 digits), or nothing."""
+    gtins: dict[str, Gtin] = {}
+    """In mode ``gs1``: the practice's own GTIN-14 for each item number that it prepares."""
 
 
 class PrintingSection(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -70,7 +73,7 @@ class PrintingSection(_Section, frozen=True, kw_only=True, forbid_unknown_fields
     """As scale_x, down the page."""
     tube_sheet: Text = "a4-5x13-38.1x21.2"
     """The sheet that tube labels are printed on unless another is named."""
-    pouch_sheet: Text = "a4-3x8-70x36"
+    pouch_sheet: Text = "a4-3x8-63.5x33.9"
     """The sheet that pouch labels are printed on unless another is named."""
 
 
@@ -172,6 +175,14 @@ def _require_consistent(settings: Settings, name: str) -> None:
             expected="the GS1 company prefix that the practice itself owns",
             remedy="enter it, or set identifiers.mode = 'in_house', which claims nothing",
         )
+    for item, gtin in settings.identifiers.gtins.items():
+        if not has_valid_check_digit(gtin) or not gtin[1:].startswith(settings.identifiers.company_prefix):
+            raise SettingsError(
+                given=f"{name}: identifiers.gtins: {item} = {gtin!r}",
+                expected=f"14 digits with a right check digit and the company prefix "
+                f"{settings.identifiers.company_prefix!r} after the first",
+                remedy="look it up where the practice allots its GTINs; a bottle's own GTIN is its maker's",
+            )
     try:
         settings.policy.as_policy()
     except InputError as problem:

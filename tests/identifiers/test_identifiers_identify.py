@@ -163,21 +163,21 @@ SENTENCES = [
         "]d217271332",
         (
             "(17)271332, month 13; expected a month from 01 to 12 in (17) USE BY or EXPIRY; "
-            "scan the code again, or correct the value where it was written"
+            "correct the value where it was written; if it was scanned, scan it again"
         ),
     ),
     (
         "]d217270231",
         (
             "(17)270231, day 31 of month 02; expected a day from 01 to 28, or 00 for the last day of the month in "
-            "(17) USE BY or EXPIRY; scan the code again, or correct the value where it was written"
+            "(17) USE BY or EXPIRY; correct the value where it was written; if it was scanned, scan it again"
         ),
     ),
     (
         "]d2" + GTIN + "10",
         (
             "(10), which has no value; expected 1 to 20 characters in (10) BATCH/LOT; "
-            "scan the code again, or correct the value where it was written"
+            "correct the value where it was written; if it was scanned, scan it again"
         ),
     ),
     (
@@ -185,7 +185,7 @@ SENTENCES = [
         (
             "(10)A~B, with '~'; expected only characters of GS1's set 82 (letters A-Z and a-z, digits, and "
             "! \" % & ' ( ) * + , - . / : ; < = > ? _) in (10) BATCH/LOT; "
-            "scan the code again, or correct the value where it was written"
+            "correct the value where it was written; if it was scanned, scan it again"
         ),
     ),
     (

@@ -217,7 +217,7 @@ REFUSALS = [
         IdentifierMode.GS1,
         (
             "(01)09501101530004, check digit 4; expected the check digit 3 after 0950110153000 in (01) GTIN; "
-            "scan the code again, or correct the value where it was written"
+            "correct the value where it was written; if it was scanned, scan it again"
         ),
     ),
     (
@@ -225,7 +225,7 @@ REFUSALS = [
         IdentifierMode.GS1,
         (
             "(01)9501101530003, 13 characters long; expected 14 characters in (01) GTIN; "
-            "scan the code again, or correct the value where it was written"
+            "correct the value where it was written; if it was scanned, scan it again"
         ),
     ),
     (
@@ -241,7 +241,7 @@ REFUSALS = [
         IdentifierMode.IN_HOUSE,
         (
             "(10)AAAAAAAAAAAAAAAAAAAAA, 21 characters long; expected 1 to 20 characters in (10) BATCH/LOT; "
-            "set the scanner to send the separator (GS) that seems to be lost behind it, or correct the value"
+            "correct or shorten the value; if it was scanned, set the scanner to send separators (GS), one may be lost behind it"
         ),
     ),
     (
@@ -250,7 +250,7 @@ REFUSALS = [
         (
             "(10)A 1, with a space; expected only characters of GS1's set 82 (letters A-Z and a-z, digits, and "
             "! \" % & ' ( ) * + , - . / : ; < = > ? _) in (10) BATCH/LOT; "
-            "scan the code again, or correct the value where it was written"
+            "correct the value where it was written; if it was scanned, scan it again"
         ),
     ),
     (

@@ -89,5 +89,5 @@ def _find_padding_fault(part: str) -> Fault | None:
 
 def _remedy(entry: ApplicationIdentifier, value: str) -> str:
     if len(value) > entry.longest and entry.needs_separator:
-        return "set the scanner to send the separator (GS) that seems to be lost behind it, or correct the value"
-    return "scan the code again, or correct the value where it was written"
+        return "correct or shorten the value; if it was scanned, set the scanner to send separators (GS), one may be lost behind it"
+    return "correct the value where it was written; if it was scanned, scan it again"

@@ -142,12 +142,25 @@ def _quiet_fault(crop: NDArray[np.uint8], inner: NDArray[np.uint8]) -> str:
     return f"{dark} dots in the quiet zone are not white" if dark else ""
 
 
+def _turns_to_upright(kind: Symbology, modules: NDArray[np.bool_]) -> int:
+    """Return the counter-clockwise quarter turns after which a symbol stands as its standard draws it.
+
+    The plain effort, which costs least, reads upright symbols only: bars upright, a Data Matrix's solid edges on the
+    left and at the bottom (ISO/IEC 16022).
+    """
+    if kind is Symbology.CODE_128:
+        return 0 if (modules[0] == modules[-1]).all() else 1
+    if kind is not Symbology.DATA_MATRIX:
+        return 0
+    turned = ((turns, np.rot90(modules, turns)) for turns in range(4))
+    return next((turns for turns, one in turned if one[:, 0].all() and one[-1].all()), 0)
+
+
 def _reading_fault(crop: NDArray[np.uint8], label: PlacedLabel) -> str:
     kind = symbology_of(label)
     framed = np.pad(crop, 2 * label.x, constant_values=255)
-    if kind is Symbology.CODE_128 and crop.shape[0] > crop.shape[1]:
-        framed = np.ascontiguousarray(np.rot90(framed))
-    readings = read_symbols(framed, kinds=frozenset({kind}), effort=ReadEffort.PLAIN)
+    upright = np.ascontiguousarray(np.rot90(framed, _turns_to_upright(kind, label.modules)))
+    readings = read_symbols(upright, kinds=frozenset({kind}), effort=ReadEffort.PLAIN)
     if len(readings) != 1:
         return f"the reader finds {len(readings)} symbols"
     reading = readings[0]

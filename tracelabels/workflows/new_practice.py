@@ -22,6 +22,10 @@ time_zone = "{zone}"       # an IANA name such as "Europe/Vienna"; decides what 
 mode = "in_house"
 company_prefix = ""
 
+[identifiers.gtins]
+# Only for mode "gs1": the practice's own GTIN (14 digits) for each item number that it prepares, for example
+# "R-12" = "..."
+
 [printing]
 dpi = 300              # the printer's dots per inch; symbols are built from whole dots
 offset_x_mm = 0.0      # positive moves everything right; measure it with "tracelabels align"
@@ -29,7 +33,7 @@ offset_y_mm = 0.0      # positive moves everything down
 scale_x = 1.0          # stretches the distances between labels, never a symbol
 scale_y = 1.0
 tube_sheet = "a4-5x13-38.1x21.2"
-pouch_sheet = "a4-3x8-70x36"
+pouch_sheet = "a4-3x8-63.5x33.9"
 
 [policy]
 # Local codes, the steriliser's and the pigment maker's instructions come first.

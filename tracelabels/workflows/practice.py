@@ -8,6 +8,8 @@ from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from tracelabels.errors import InputError
+from tracelabels.identifiers import is_serial
 from tracelabels.settings import FILE_NAME, Settings, load_settings
 
 if TYPE_CHECKING:
@@ -72,3 +74,19 @@ def open_practice(named: Path | None, *, today: date | None) -> Iterator[Practic
     location = settings.database.url or folder / LEDGER_FILE
     with open_ledger(location, site=settings.practice.site, clock=clock) as ledger:
         yield Practice(folder=folder, settings=settings, ledger=ledger, now=clock)
+
+
+def require_own_serial(text: str) -> str:
+    """Return a serial that was typed or scanned, if its check digit holds.
+
+    Raises:
+        InputError: it is no serial of ours; most often a digit was mistyped.
+    """
+    serial = text.strip().replace(" ", "")
+    if not is_serial(serial):
+        raise InputError(
+            given=f"serial {text!r}",
+            expected="nine digits whose last one is their check digit",
+            remedy="type it again from the label",
+        )
+    return serial

@@ -1,0 +1,247 @@
+"""From bottle to record through the commands: every outcome that the chair can have today, and wrong photographs."""
+
+import io
+import json
+import struct
+import zlib
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from tracelabels.paper import rasterise_page
+
+DAY = ("--today", "2026-11-25")
+
+
+@pytest.fixture
+def photo(practice):
+    """A clean picture of the first label of a printed run, enlarged as a near camera would see it."""
+
+    def take(run_number: str, *, slot: int = 0):
+        page = rasterise_page((practice / "printed" / f"{run_number}.pdf").read_bytes(), index=0, dpi=600)
+        mm = 600 / 25.4
+        left, top = 4.75 + 40.6 * slot, 10.7  # of the sheet a4-5x13-38.1x21.2
+        label = page[round(top * mm) : round((top + 21.2) * mm), round(left * mm) : round((left + 38.1) * mm)]
+        file = practice / f"{run_number}-{slot}.png"
+        Image.fromarray(np.pad(label, 60, constant_values=200)).save(file)
+        return file
+
+    return take
+
+
+def test_a_fresh_label_finds_its_record_and_is_not_yet_fit(run, practice, photo):
+    done = run("scan", photo("R01-0001"), "--json", "--practice", practice, *DAY)
+    (code,) = json.loads(done.out)["codes"]
+    assert done.code == 1
+    assert code["record"]["serial"] == "010000020"
+    assert (code["record"]["products"], code["record"]["lot"], code["record"]["print_run"]) == (
+        ["Rosehip"],
+        "5501",
+        "R01-0001",
+    )
+    assert (code["record"]["use_by"], code["record"]["prepared"]) == ("2027-05-24", "2026-11-25")
+    assert (code["symbology"], code["text"]) == ("]d1", "1727052413261125105501\x1d21010000020")
+    assert code["hri"] == "(17)270524(13)261125(10)5501(21)010000020"
+    assert code["verdict"] == "stop"
+    assert code["reasons"][0] == "no release of its steriliser load is recorded"
+    assert len(code["position"]) == 4
+
+
+def test_without_a_ledger_there_is_no_verdict(run, photo):
+    done = run("scan", photo("R01-0001"), "--no-record", "--json", *DAY)
+    (code,) = json.loads(done.out)["codes"]
+    assert (done.code, code["verdict"], code["record"], code["reasons"]) == (0, None, None, [])
+
+
+def test_a_reprint_voids_its_predecessor(run, practice, photo):
+    first = photo("R01-0001", slot=0)
+    done = run(
+        "print",
+        "010000020",
+        "--reprint",
+        "R01-0001",
+        "--layout",
+        "tube-1.5-side",
+        "--practice",
+        practice,
+        *DAY,
+        "--json",
+    )
+    assert done.code == 0, done.err
+    second = photo(json.loads(done.out)["run"])
+    codes = [
+        json.loads(run("scan", file, "--json", "--practice", practice, *DAY).out)["codes"][0]
+        for file in (first, second)
+    ]
+    # Both say the same; the ledger knows that one of the two is void, and the newer one is the valid print.
+    assert codes[0]["text"] == codes[1]["text"]
+    found = json.loads(run("look", "010000020", "--json", "--practice", practice).out)
+    assert found["facts"]["labels"] == "tube in run R01-0001 (voided by print run R01-0002), tube in run R01-0002"
+
+
+def test_a_label_that_says_something_else_is_a_mix_up(run, practice, tmp_path):
+    row = "Rosehip,R-12,5510,2027-05-24,2026-11-25,010000020"
+    (tmp_path / "l.csv").write_text(f"product,item,lot,use_by,prepared,serial\n{row}\n")
+    arguments = ("--layout", "tube-1.5-side", "--sheet", "a4-5x13-38.1x21.2", "--out", tmp_path / "l.pdf")
+    assert run("labels", "--from", tmp_path / "l.csv", *arguments).code == 0
+    done = run("scan", tmp_path / "l.pdf", "--json", "--practice", practice, *DAY)
+    (code,) = json.loads(done.out)["codes"]
+    assert (done.code, code["verdict"]) == (1, "stop")
+    assert code["reasons"][0] == "the label does not say what was printed for 010000020: batch 5510 instead of 5501"
+
+
+def test_a_serial_that_was_never_recorded_stops(run, practice, tmp_path):
+    row = "Rosehip,R-12,5501,2027-05-24,2026-11-25,970042426"
+    (tmp_path / "l.csv").write_text(f"product,item,lot,use_by,prepared,serial\n{row}\n")
+    arguments = ("--layout", "tube-1.5-side", "--sheet", "a4-5x13-38.1x21.2", "--out", tmp_path / "l.pdf")
+    assert run("labels", "--from", tmp_path / "l.csv", *arguments).code == 0
+    done = run("scan", tmp_path / "l.pdf", "--json", "--practice", practice, *DAY)
+    (code,) = json.loads(done.out)["codes"]
+    assert (done.code, code["record"], code["verdict"]) == (1, None, "stop")
+    assert code["reasons"][0] == "no label with serial 970042426 was ever recorded"
+
+
+def test_past_its_use_by_both_dates_are_reasons(run, practice, photo):
+    done = run("scan", photo("R01-0001"), "--json", "--practice", practice, "--today", "2027-05-25")
+    (code,) = json.loads(done.out)["codes"]
+    assert "the label says use by 2027-05-24" in code["reasons"]
+    assert any(sentence.startswith("preparation P01-0001 was good until 2027-05-24") for sentence in code["reasons"])
+
+
+def _huge_png() -> bytes:
+    def chunk(kind: bytes, content: bytes) -> bytes:
+        return struct.pack(">I", len(content)) + kind + content + struct.pack(">I", zlib.crc32(kind + content))
+
+    header = struct.pack(">IIBBBBB", 60_000, 60_000, 8, 0, 0, 0, 0)
+    return (
+        b"\x89PNG\r\n\x1a\n"
+        + chunk(b"IHDR", header)
+        + chunk(b"IDAT", zlib.compress(bytes(60_001)))
+        + chunk(b"IEND", b"")
+    )
+
+
+def _truncated() -> bytes:
+    whole = io.BytesIO()
+    Image.fromarray(np.random.default_rng(1).integers(0, 255, (200, 200), dtype=np.uint8)).save(whole, "JPEG")
+    return whole.getvalue()[:3000]
+
+
+@pytest.mark.parametrize(
+    ("content", "word"),
+    [
+        (b"a text, not a picture\n", "is a text file"),
+        (_truncated(), "truncated"),
+        (b"", "empty"),
+        (_huge_png(), "3600 million"),
+    ],
+    ids=["text", "truncated", "0 bytes", "60000x60000"],
+)
+def test_a_file_that_is_no_good_picture_gets_one_sentence_and_the_others_are_still_answered(
+    run, practice, photo, content, word
+):
+    (practice / "bad.png").write_bytes(content)
+    done = run("scan", practice / "bad.png", photo("R01-0001"), "--json", "--practice", practice, *DAY)
+    bad, good = (json.loads(line) for line in done.out.splitlines())
+    assert done.code == 2
+    assert set(bad) == {"photo", "error"}
+    assert word in bad["error"].lower()
+    assert bad["error"].count(";") >= 2
+    assert [code["record"]["serial"] for code in good["codes"]] == ["010000020"]
+
+
+def test_a_photograph_from_standard_input(run, practice, photo):
+    done = run("scan", "-", "--json", "--practice", practice, *DAY, stdin=photo("R01-0001").read_bytes())
+    assert json.loads(done.out)["codes"][0]["record"]["serial"] == "010000020"
+
+
+def test_no_practice_is_said_plainly(run, photo, tmp_path):
+    file = photo("R01-0001")
+    (tmp_path / "empty").mkdir()
+    done = run("scan", file, "--practice", tmp_path / "empty")
+    assert done.code == 2
+    assert "make a practice with 'tracelabels new DIR', or name its folder with --practice DIR" in done.err
+
+
+def test_the_rules_refuse_a_filling_with_every_reason(run, practice):
+    at = ("--practice", practice, *DAY)
+    run("product", "Driftwood", "--item", "D-31", "--maker", "Lantern Pigment", "--carrier", "oil_or_anhydrous", *at)
+    bottle = json.loads(run("receive", "D-31", "--batch", "D310", "--json", *at).out)["bottle"]
+    done = run(
+        "prepare", "--tubes", "2", "--variant", "filled_before", "--fill", "0.8", "--from", bottle, "--json", *at
+    )
+    assert done.code == 1
+    assert json.loads(done.out)["reasons"] == [
+        "Driftwood, batch D310 states no expiry, and the practice has no rule for such a bottle",
+        "Driftwood is oil-based or has no water: steam does not sterilise it",
+        "no written statement of Lantern Pigment on re-sterilising Driftwood is on file",
+    ]
+
+
+WRONG_BENCH = {
+    "a bottle that is not there": (
+        ("prepare", "--tubes", "2", "--variant", "filled_before", "--fill", "0.8", "--from", "010000999"),
+        "serial '010000999'; expected nine digits whose last one is their check digit; type it again from the label",
+    ),
+    "a batch with a space": (("receive", "R-12", "--batch", "55 01"), "(10)55 01"),
+    "an unknown item": (
+        ("receive", "R-99", "--batch", "1"),
+        "item number 'R-99'; expected a pigment that is on record; enter it first with 'tracelabels product'",
+    ),
+    "opened twice": (("open", "010000012"), "bottle 010000012, which is recorded as opened already; "),
+    "no tubes": (("prepare", "--tubes", "0"), "0 tubes; expected 1 to 100000; correct the count"),
+    "a label twice": (
+        ("print", "010000020", "--layout", "tube-1.5-side"),
+        (
+            "a tube label for 010000020, which has one from print run R01-0001; expected one valid label of a kind for each "
+            "serial; print it again with --reprint R01-0001, which voids the first"
+        ),
+    ),
+    "a serial mistyped": (
+        ("print", "010000025", "--layout", "tube-1.5-side"),
+        "serial '010000025'; expected nine digits",
+    ),
+    "a bad date": (("receive", "R-12", "--batch", "1", "--expiry", "30.11.2027"), "--expiry '30.11.2027'; expected "),
+    "a day in the future": (("receive", "R-12", "--batch", "1", "--received", "2027-01-01"), "received on 2027-01-01"),
+    "a tube that lies in a pouch": (("pack", "010000020", "010000020", "--material-lot", "PM"), "tube 010000020 twice"),
+}
+
+
+@pytest.mark.parametrize("name", WRONG_BENCH)
+def test_wrong_input_at_the_bench_is_refused_in_one_sentence(run, practice, name):
+    arguments, sentence = WRONG_BENCH[name]
+    done = run(*arguments, "--practice", practice, *DAY)
+    assert (done.code, done.out) == (2, "")
+    assert done.err.startswith(f"tracelabels: {sentence}"), done.err
+    assert run("verify", "--practice", practice).code == 0
+
+
+def test_a_gs1_practice_uses_its_own_gtins_only(run, practice):
+    settings = practice / "practice.toml"
+    text = (
+        settings.read_text()
+        .replace('mode = "in_house"', 'mode = "gs1"')
+        .replace('company_prefix = ""', 'company_prefix = "9501101"')
+    )
+    settings.write_text(text)
+    at = ("--practice", practice, *DAY)
+    again = ("print", "--reprint", "R01-0001", "--layout", "tube-1.5-side", *at)
+    refused = run(*again)
+    assert "item R-12 in identifier mode 'gs1'; expected one item with a GTIN of the practice's own" in refused.err
+    settings.write_text(text.replace("[identifiers.gtins]", '[identifiers.gtins]\n"R-12" = "09501101530003"'))
+    done = run(*again)
+    assert done.code == 0, done.err
+    scanned = run("scan", practice / "printed" / "R01-0002.pdf", "--json", *at)
+    codes = json.loads(scanned.out)["codes"]
+    assert [code["symbology"] for code in codes] == ["]d2"] * 4
+    assert codes[0]["text"] == "01095011015300031727052413261125105501\x1d21010000020"
+    assert codes[0]["record"]["print_run"] == "R01-0002"
+
+
+def test_help_of_every_command_is_in_plain_words(run):
+    from tracelabels.cli.root import COMMANDS
+
+    for name in COMMANDS:
+        done = run(name, "--help")
+        assert (done.code, done.out.startswith("Usage: tracelabels " + name)) == (0, True)

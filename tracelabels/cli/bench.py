@@ -1,0 +1,379 @@
+"""The bench: enter a pigment, receive and open bottles, prepare tubes, pack pouches, print their labels."""
+
+from collections.abc import Callable
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tracelabels.cli.answers import answer, progress, say
+from tracelabels.cli.labels import report, sheet_options
+from tracelabels.cli.options import as_json, chosen_practice, chosen_today, parse_day, practice_option
+from tracelabels.errors import InputError
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from tracelabels.custody import Bottle, Expiry
+    from tracelabels.workflows.practice import Practice
+    from tracelabels.workflows.prepare_tubes import Prepared
+    from tracelabels.workflows.print_run import PrintOrder
+
+CARRIERS = ("water_based", "alcohol_bearing", "oil_or_anhydrous", "unknown")
+BY = click.option(
+    "--by",
+    envvar="TRACELABELS_BY",
+    default="bench",
+    show_default=True,
+    help="Your staff code, as it stands in the record.",
+)
+_STOP = 1
+
+
+def bench_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add what every bench command takes."""
+    return BY(practice_option(as_json(command)))
+
+
+def _open(practice: Path | None, today: str | None) -> "Any":  # noqa: ANN401  a context manager of Practice
+    from tracelabels.workflows.practice import open_practice
+
+    return open_practice(chosen_practice(practice), today=chosen_today(today))
+
+
+@click.command()
+@click.argument("name")
+@click.option("--item", required=True, help="The maker's item number.")
+@click.option("--maker", required=True, help="Who makes it.")
+@click.option(
+    "--carrier", type=click.Choice(CARRIERS), default="unknown", show_default=True, help="What carries the pigment."
+)
+@click.option("--gtin", help="The GTIN on the bottle, if any.")
+@click.option("--swatch", metavar="#RRGGBB", help="A colour to show on screens.")
+@click.option("--statement", help="Where the maker's written statement on re-sterilising is filed.")
+@bench_options
+def product(
+    name: str,
+    item: str,
+    maker: str,
+    carrier: str,
+    gtin: str | None,
+    swatch: str | None,
+    statement: str | None,
+    by: str,
+    practice: Path | None,
+    today: str | None,
+    as_json: bool,
+) -> None:
+    """Enter a pigment called NAME, before its first bottle is received."""
+    from tracelabels.custody import Carrier, Product
+    from tracelabels.workflows.enter_product import enter_product
+
+    value = Product(
+        name=name,
+        item_number=item,
+        maker=maker,
+        carrier=Carrier(carrier),
+        gtin=gtin,
+        swatch=swatch,
+        resterilising_statement=statement,
+    )
+    with _open(practice, today) as here:
+        done = enter_product(here, value, by=by)
+    say(f"Entered {done.name}, item {done.item_number} of {done.maker}.")
+    if as_json:
+        answer({"item": done.item_number, "name": done.name, "maker": done.maker, "gtin": done.gtin})
+
+
+@click.command()
+@click.argument("item")
+@click.option("--batch", required=True, help="The maker's batch, as on the bottle.")
+@click.option("--expiry", help="As on the bottle: 2027-11-30, or 2027-11 for a month.")
+@click.option("--keeps", help="Period after opening, as on the bottle: 12 months, 28 days, session.")
+@click.option("--volume", help="Contents in mL.")
+@click.option("--received", metavar="DATE", help="The day it came (else today).")
+@click.option("--opened-unknown", is_flag=True, help="It is open already, and nobody knows since when.")
+@click.option("--count", type=int, default=1, show_default=True, help="Bottles of this batch.")
+@click.option("--maker", help="The maker, if several have this item number.")
+@bench_options
+def receive(
+    item: str,
+    batch: str,
+    expiry: str | None,
+    keeps: str | None,
+    volume: str | None,
+    received: str | None,
+    opened_unknown: bool,
+    count: int,
+    maker: str | None,
+    by: str,
+    practice: Path | None,
+    today: str | None,
+    as_json: bool,
+) -> None:
+    """Enter a bottle that arrived of the pigment with item number ITEM."""
+    from tracelabels.custody import parse_period
+    from tracelabels.workflows.enter_product import require_product
+    from tracelabels.workflows.receive_bottle import Arrival, receive_bottles
+
+    with _open(practice, today) as here:
+        arrival = Arrival(
+            product=require_product(here, item, maker=maker),
+            batch=batch,
+            expiry=_expiry(expiry),
+            period_after_opening=parse_period(keeps) if keeps else None,
+            volume_ml=_amount(volume, "--volume"),
+            received_on=parse_day(received, what="--received") if received else None,
+            opened_unknown=opened_unknown,
+            count=count,
+        )
+        for bottle in receive_bottles(here, arrival, by=by):
+            _tell_bottle("Received", bottle, as_json=as_json)
+
+
+@click.command(name="open")
+@click.argument("serial")
+@click.option("--on", metavar="DATE", help="The day (else today).")
+@bench_options
+def open_bottle(serial: str, on: str | None, by: str, practice: Path | None, today: str | None, as_json: bool) -> None:
+    """Record that the bottle with this SERIAL was opened."""
+    from tracelabels.workflows.receive_bottle import open_bottle as record
+
+    with _open(practice, today) as here:
+        bottle = record(here, serial, by=by, on=parse_day(on, what="--on") if on else None)
+    _tell_bottle("Opened", bottle, as_json=as_json)
+
+
+@click.command()
+@click.option(
+    "--from", "sources", multiple=True, metavar="SERIAL[=ML]", help="A bottle that goes in, and how much; repeat."
+)
+@click.option("--diluent", multiple=True, metavar="NAME,BATCH[,EXPIRY[,ML]]", help="A diluent that goes in; repeat.")
+@click.option("--tubes", type=int, required=True, help="How many tubes.")
+@click.option("--size", help="Nominal size of a tube in mL: 0.5, 1.5, 2.0.")
+@click.option("--fill", help="mL in each tube (filled before processing only).")
+@click.option(
+    "--variant",
+    type=click.Choice(["empty_tubes", "filled_before"]),
+    default="empty_tubes",
+    show_default=True,
+    help="Empty tubes are filled at the chair; filled before needs the maker's statement and a liquid cycle.",
+)
+@bench_options
+@click.pass_context
+def prepare(
+    ctx: click.Context,
+    sources: tuple[str, ...],
+    diluent: tuple[str, ...],
+    tubes: int,
+    size: str | None,
+    fill: str | None,
+    variant: str,
+    by: str,
+    practice: Path | None,
+    today: str | None,
+    as_json: bool,
+) -> None:
+    """Prepare tubes: empty ones that are filled at the chair, or filled from bottles before processing.
+
+    A filled, closed tube is a sealed container of liquid: small steam sterilisers for wrapped instruments are not
+    meant for liquids, and it can burst or boil over. Steam does not sterilise oil-based or anhydrous pigment;
+    alcohol-bearing pigment does not go into a steriliser. Exit 1 if the rules refuse it, with every reason.
+    """
+    from tracelabels.custody import Variant
+    from tracelabels.workflows.prepare_tubes import Order, prepare_tubes
+
+    order = Order(
+        variant=Variant(variant),
+        tubes=tubes,
+        parts=(*map(_bottle_part, sources), *map(_diluent_part, diluent)),
+        size_ml=_amount(size, "--size"),
+        fill_ml=_amount(fill, "--fill"),
+    )
+    with _open(practice, today) as here:
+        done = prepare_tubes(here, order, by=by)
+    _tell_prepared(done, as_json=as_json)
+    if done.refused:
+        ctx.exit(_STOP)
+
+
+@click.command()
+@click.argument("tubes", nargs=-1, metavar="[TUBE...]")
+@click.option("--preparation", metavar="NUMBER", help="All tubes of a preparation, instead of serials.")
+@click.option("--in-one", type=int, default=1, show_default=True, help="Tubes in one pouch.")
+@click.option(
+    "--instrument", "instruments", multiple=True, help="An instrument by name, in a pouch of its own; repeat."
+)
+@click.option("--material-lot", required=True, help="Lot of the pouch material, as on its box.")
+@bench_options
+def pack(
+    tubes: tuple[str, ...],
+    preparation: str | None,
+    in_one: int,
+    instruments: tuple[str, ...],
+    material_lot: str,
+    by: str,
+    practice: Path | None,
+    today: str | None,
+    as_json: bool,
+) -> None:
+    """Put TUBEs (by serial) into pouches; each pouch gets a serial of its own."""
+    from tracelabels.workflows.pack_pouches import Pouching, one_each, pack_pouches
+    from tracelabels.workflows.print_run import serials_of_preparation
+
+    with _open(practice, today) as here:
+        serials = tubes or (serials_of_preparation(here, preparation) if preparation else ())
+        contents = [*one_each(serials, in_one=in_one), *(Pouching(instruments=(name,)) for name in instruments)]
+        pouches = pack_pouches(here, contents, material_lot=material_lot, by=by)
+    for pouch in pouches:
+        say(f"Pouch {pouch.serial}: {', '.join((*pouch.tubes, *pouch.instruments))}")
+        if as_json:
+            answer({"pouch": pouch.serial, "tubes": list(pouch.tubes), "instruments": list(pouch.instruments)})
+
+
+@click.command(name="print")
+@click.argument("serials", nargs=-1, metavar="[SERIAL...]")
+@click.option("--preparation", metavar="NUMBER", help="All tubes of a preparation, instead of serials.")
+@click.option(
+    "--reprint", metavar="RUN", help="Print a run again (all of it, or the serials named); voids the first labels."
+)
+@click.option(
+    "--layout", required=True, metavar="NAME", help="What goes where on a label; see 'tracelabels labels --list'."
+)
+@click.option("--sheet", metavar="NAME", help="The adhesive sheet or roll (else the practice's).")
+@click.option("--stock-lot", help="Lot of the label stock.")
+@click.option(
+    "--stock-withstands-steam/--stock-not-for-steam",
+    default=None,
+    help="Whether the label stock goes through a steriliser.",
+)
+@click.option(
+    "--out", type=click.Path(path_type=Path, dir_okay=False), help="The PDF (else in printed/, named after the run)."
+)
+@sheet_options
+@bench_options
+def print_labels(
+    serials: tuple[str, ...],
+    preparation: str | None,
+    reprint: str | None,
+    layout: str,
+    sheet: str | None,
+    stock_lot: str | None,
+    stock_withstands_steam: bool | None,
+    out: Path | None,
+    dpi: int | None,
+    skip: int,
+    copies: int,
+    outlines: bool,
+    by: str,
+    practice: Path | None,
+    today: str | None,
+    as_json: bool,
+) -> None:
+    """Print the labels of recorded tubes or pouches by SERIAL; every code is read back before the file appears."""
+    from tracelabels.workflows.print_labels import LabelJob
+    from tracelabels.workflows.print_run import PrintOrder, serials_of_preparation, serials_of_run
+    from tracelabels.workflows.templates import find_layout, find_sheet, own_templates, printer_of, sheet_for
+
+    with _open(practice, today) as here:
+        own = own_templates(here.folder)
+        wanted = find_layout(layout, own)
+        order = PrintOrder(
+            serials=serials
+            or (serials_of_preparation(here, preparation) if preparation else ())
+            or (serials_of_run(here, reprint) if reprint else ()),
+            job=LabelJob(
+                layout=wanted,
+                sheet=find_sheet(sheet or sheet_for(wanted, here.settings.printing), own),
+                printer=printer_of(here.settings.printing, dpi=dpi),
+                skip=skip,
+                copies=copies,
+                outlines=outlines,
+                title=f"Labels {layout}",
+            ),
+            stock_lot=stock_lot,
+            stock_withstands_steam=stock_withstands_steam,
+            reprint_of=reprint,
+        )
+        _print(here, order, by=by, out=out, as_json=as_json)
+
+
+def _print(here: "Practice", order: "PrintOrder", *, by: str, out: Path | None, as_json: bool) -> None:
+    from tracelabels.workflows.print_run import print_run
+
+    with progress("printing labels") as advance:
+        done = print_run(here, order, by=by, out=out, progress=advance)
+    voids = f"; it voids the same labels of {order.reprint_of}" if order.reprint_of else ""
+    say(f"Print run {done.run.number} is on record{voids}.")
+    report(done.proved, done.file, as_json=as_json, run=done.run.number)
+
+
+def _expiry(text: str | None) -> "Expiry | None":
+    from tracelabels.custody import Expiry
+
+    if text is None:
+        return None
+    year, _, month = text.strip().partition("-")
+    if len(year) == 4 and year.isdecimal() and month.isdecimal() and 1 <= int(month) <= 12:  # noqa: PLR2004  a calendar
+        return Expiry.in_month(int(year), int(month))
+    return Expiry.on_day(parse_day(text, what="--expiry"))
+
+
+def _amount(text: str | None, what: str) -> Decimal | None:
+    if text is None:
+        return None
+    try:
+        amount = Decimal(text.strip().removesuffix("mL").strip())
+    except InvalidOperation:
+        amount = Decimal(-1)
+    if not amount.is_finite() or not 0 < amount <= 10_000:  # noqa: PLR2004  ten litres
+        raise InputError(given=f"{what} {text!r}", expected="millilitres such as 0.5", remedy="write a number")
+    return amount
+
+
+def _bottle_part(text: str) -> Any:  # noqa: ANN401  a Part
+    from tracelabels.workflows.prepare_tubes import Part
+
+    serial, _, amount = text.partition("=")
+    return Part(bottle=serial.strip(), amount_ml=_amount(amount or None, "--from"))
+
+
+def _diluent_part(text: str) -> Any:  # noqa: ANN401  a Part
+    from tracelabels.custody import Diluent
+    from tracelabels.workflows.prepare_tubes import Part
+
+    parts = [part.strip() for part in text.split(",")]
+    if not 2 <= len(parts) <= 4 or not all(parts[:2]):  # noqa: PLR2004  NAME,BATCH,EXPIRY,ML
+        raise InputError(given=f"--diluent {text!r}", expected="NAME,BATCH[,EXPIRY[,ML]]", remedy="write it so")
+    name, batch, expiry, amount = (*parts, "", "")[:4]
+    day: date | None = parse_day(expiry, what="--diluent expiry") if expiry else None
+    return Part(diluent=Diluent(name=name, batch=batch, expiry=day), amount_ml=_amount(amount or None, "--diluent"))
+
+
+def _tell_bottle(what: str, bottle: "Bottle", *, as_json: bool) -> None:
+    say(f"{what} bottle {bottle.serial}: {bottle.name}.")
+    if as_json:
+        answer({"bottle": bottle.serial, "product": bottle.product.name, "batch": bottle.batch})
+
+
+def _tell_prepared(done: "Prepared", *, as_json: bool) -> None:
+    if done.preparation is None:
+        for reason in done.refused:
+            say(f"refused: {reason.sentence}")
+        if as_json:
+            answer({"preparation": None, "tubes": [], "reasons": [reason.sentence for reason in done.refused]})
+        return
+    use_by = done.dating.use_by if done.dating else None
+    said = f"use by {use_by.date.isoformat()} ({use_by.cause.kind.value.replace('_', ' ')})" if use_by else "no use-by"
+    say(f"Preparation {done.preparation.number}: {len(done.tubes)} tubes, {said}.")
+    if as_json:
+        answer(
+            {
+                "preparation": done.preparation.number,
+                "tubes": [tube.serial for tube in done.tubes],
+                "use_by": use_by.date.isoformat() if use_by else None,
+                "use_by_cause": use_by.cause.kind.value if use_by else None,
+                "reasons": [],
+            }
+        )

@@ -1,0 +1,185 @@
+"""``tracelabels scan``: what a photograph of labels says, and what the ledger knows of them."""
+
+import sys
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from tracelabels.cli.answers import answer, say
+from tracelabels.cli.options import as_json, chosen_practice, chosen_today, practice_option
+from tracelabels.errors import PictureError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from tracelabels.workflows.check_at_chair import Answer, KnownThing, PhotoAnswer
+
+    Asking = Callable[[Path | bytes, str], Iterator[PhotoAnswer]]
+
+_FOUND, _WRONG = 1, 2
+
+
+@click.command()
+@click.argument("photos", metavar="PHOTO...", nargs=-1, required=True)
+@click.option("--no-record", is_flag=True, help="Read any code, ask no ledger, give no verdict.")
+@click.option(
+    "--marked",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Leave a PNG of the last photograph with what was read.",
+)
+@practice_option
+@as_json
+@click.pass_context
+def scan(
+    ctx: click.Context,
+    photos: tuple[str, ...],
+    no_record: bool,
+    marked: Path | None,
+    practice: Path | None,
+    today: str | None,
+    as_json: bool,
+) -> None:
+    """Read photographs of labels: JPEG, PNG, WebP, TIFF, GIF, BMP, a PDF, or '-' for standard input.
+
+    For each label it says what the code says, what the ledger knows of it, and STOP with every reason, or that the
+    answer is preliminary until client and opening are checked. It never says that anything is sterile.
+    Exit 0: read, nothing speaks against it so far. 1: stop, or nothing read. 2: a file is no picture.
+    """
+    from tracelabels.workflows.check_at_chair import check_photograph, read_photograph
+
+    if no_record:
+        day = chosen_today(today) or date.today()  # noqa: DTZ011  the machine's own date is meant
+        ctx.exit(_scan_all(photos, lambda source, name: read_photograph(source, name=name, today=day), marked, as_json))
+    from tracelabels.workflows.practice import open_practice
+
+    with open_practice(chosen_practice(practice), today=chosen_today(today)) as here:
+        code = _scan_all(photos, lambda source, name: check_photograph(here, source, name=name), marked, as_json)
+    ctx.exit(code)
+
+
+def _scan_all(photos: tuple[str, ...], ask: "Asking", marked: Path | None, as_json: bool) -> int:
+    code = 0
+    for photo in photos:
+        try:
+            pages = list(ask(_source(photo), photo))
+        except PictureError as problem:
+            code = _WRONG
+            say(f"{photo}: {problem}")
+            if as_json:
+                answer({"photo": photo, "error": str(problem)})
+            continue
+        if code == 0 and _must_stop(pages):
+            code = _FOUND
+        if as_json:
+            answer(_as_record(photo, pages))
+        else:
+            _show(photo, pages)
+        if marked is not None and pages:
+            _mark(_source(photo), pages[0], marked)
+    return code
+
+
+def _must_stop(pages: "list[PhotoAnswer]") -> bool:
+    """A code says stop, or there is none in any page."""
+    return any(page.answers and page.stops for page in pages) or not any(page.answers for page in pages)
+
+
+def _source(photo: str) -> Path | bytes:
+    return sys.stdin.buffer.read() if photo == "-" else Path(photo)
+
+
+def _mark(source: Path | bytes, page: "PhotoAnswer", marked: Path) -> None:
+    from tracelabels.workflows.mark_photograph import write_marked
+
+    write_marked(source, page, marked)
+    say(f"{marked}: what was read, marked on the photograph")
+
+
+def _as_record(photo: str, pages: "list[PhotoAnswer]") -> dict[str, object]:
+    several = len(pages) > 1
+    return {
+        "photo": photo,
+        "codes": [
+            _code_record(one) | ({"page": page.picture.page} if several else {})
+            for page in pages
+            for one in page.answers
+        ],
+        "unread": [
+            {"position": [list(corner) for corner in place.corners], "reason": place.reason}
+            for page in pages
+            for place in page.scan.unread
+        ],
+        "advice": [sentence for page in pages for sentence in page.scan.advice],
+        "ms": round(sum(page.scan.elapsed_ms for page in pages), 1),
+    }
+
+
+def _code_record(one: "Answer") -> dict[str, object]:
+    reading, says = one.reading, one.reading.identification
+    return {
+        "symbology": reading.symbology_identifier,
+        "text": reading.text,
+        "hri": reading.human_readable,
+        "elements": [[element.ai, element.value] for element in says.elements] if says else [],
+        "position": [list(corner) for corner in reading.corners],
+        "record": _record(one.known) if one.known else None,
+        "verdict": one.verdict.value if one.verdict else None,
+        "reasons": [reason.sentence for reason in one.reasons],
+        "how": reading.how,
+    }
+
+
+def _record(known: "KnownThing") -> dict[str, object]:
+    label = next((one for one in reversed(known.labels) if one.voided_by is None), known.labels[-1])
+    return {
+        "serial": known.serial,
+        "kind": label.kind.value,
+        "products": list(dict.fromkeys(bottle.product.name for bottle in known.bottles)),
+        "item": label.item_number,
+        "lot": label.lot,
+        "use_by": label.use_by.isoformat() if label.use_by else None,
+        "prepared": label.prepared.isoformat() if label.prepared else None,
+        "preparations": [one.number for one in known.preparations],
+        "bottles": [bottle.serial for bottle in known.bottles],
+        "pouch": known.pouch.serial if known.pouch else None,
+        "tubes": list(known.pouch.tubes) if known.pouch and known.tube is None else None,
+        "use_by_today": _earliest(known),
+        "print_run": label.run,
+        "voided_by": label.voided_by,
+    }
+
+
+def _earliest(known: "KnownThing") -> str | None:
+    days = [cause.date for dating in known.datings for cause in dating.causes]
+    return min(days).isoformat() if days else None
+
+
+def _show(photo: str, pages: "list[PhotoAnswer]") -> None:
+    for page in pages:
+        click.echo(photo if len(pages) == 1 else f"{photo}, page {page.picture.page}")
+        for one in page.answers:
+            _show_code(one)
+        for place in page.scan.unread:
+            click.echo(f"  a label is here, unread: {place.reason}")
+        if not page.answers:
+            click.echo("  STOP: nothing was read")
+        for sentence in page.scan.advice:
+            click.echo(f"  advice: {sentence}")
+
+
+def _show_code(one: "Answer") -> None:
+    shown = one.reading.human_readable or one.reading.text.encode("unicode_escape").decode()
+    click.echo(f"  {(one.verdict.value.upper() + '  ') if one.verdict else ''}{shown}")
+    if one.known:
+        record = {name: value for name, value in _record(one.known).items() if value not in (None, [])}
+        click.echo(
+            "    record: " + ", ".join(f"{name.replace('_', ' ')} {_words(value)}" for name, value in record.items())
+        )
+    for reason in one.reasons:
+        click.echo(f"    - {reason.sentence}")
+
+
+def _words(value: object) -> str:
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)

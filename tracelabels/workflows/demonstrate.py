@@ -1,0 +1,206 @@
+"""An invented day at an invented practice, through the very workflows that the commands use.
+
+It goes from bottles to labels, to simulated photographs of the printed files, to what the chair says about them.
+Everything is invented: the practice, the pigments, their makers, the batches. Every step returns what happened; no
+outcome is written down beforehand.
+"""
+
+from collections.abc import Generator, Iterator
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Final
+
+from tracelabels.custody import Carrier, Expiry, Product, Variant, parse_period
+from tracelabels.errors import InputError
+from tracelabels.workflows.demonstration_photographs import photograph_all
+from tracelabels.workflows.demonstration_step import Step
+from tracelabels.workflows.enter_product import enter_product
+from tracelabels.workflows.new_practice import make_practice
+from tracelabels.workflows.pack_pouches import one_each, pack_pouches
+from tracelabels.workflows.practice import Practice, open_practice
+from tracelabels.workflows.prepare_tubes import Order, Part, Prepared, prepare_tubes
+from tracelabels.workflows.print_labels import LabelJob
+from tracelabels.workflows.print_run import PrintDone, PrintOrder, print_run
+from tracelabels.workflows.receive_bottle import Arrival, open_bottle, receive_bottles
+from tracelabels.workflows.templates import find_layout, find_sheet, printer_of
+
+NAME: Final = "Tidewater Restorative"
+BY: Final = "bench"
+TUBES: Final = 65
+_LIQUID_CYCLE: Final = "validation folder, sheet 4 (invented)"
+
+_PIGMENTS: Final = (
+    Product(
+        name="Rosehip",
+        item_number="R-12",
+        maker="Saltmarsh Colour",
+        carrier=Carrier.WATER_BASED,
+        swatch="#b3574a",
+        resterilising_statement="maker's letter, file 3 (invented)",
+    ),
+    Product(
+        name="Oat Milk", item_number="O-04", maker="Saltmarsh Colour", carrier=Carrier.WATER_BASED, swatch="#d9c3a5"
+    ),
+    Product(
+        name="Driftwood",
+        item_number="D-31",
+        maker="Lantern Pigment",
+        carrier=Carrier.OIL_OR_ANHYDROUS,
+        swatch="#7d6a58",
+    ),
+    Product(
+        name="Clay", item_number="C-08", maker="Lantern Pigment", carrier=Carrier.ALCOHOL_BEARING, swatch="#a06a4f"
+    ),
+)
+
+
+def demonstrate(folder: Path, *, today: date) -> Iterator[Step]:
+    """Play the day and yield each step when it is done.
+
+    Args:
+        folder: made if it is not there; refused if a practice lives in it.
+        today: the date of the day.
+
+    Raises:
+        InputError: the folder holds a practice already.
+    """
+    settings = make_practice(folder, name=NAME, site=1, today=today)
+    text = settings.read_text(encoding="utf-8")
+    settings.write_text(
+        text.replace('validated_liquid_cycle = ""', f'validated_liquid_cycle = "{_LIQUID_CYCLE}"'), encoding="utf-8"
+    )
+    yield Step(heading=f"A practice: {NAME}, invented like everything here", outcome=(), files=(settings,))
+    with open_practice(folder, today=today) as practice:
+        bottles = yield from _receive(practice)
+        empty = yield from _prepare_empty(practice)
+        filled = yield from _prepare_filled(practice, bottles)
+        runs = yield from _print(practice, empty, filled)
+        yield from photograph_all(practice, runs)
+        problems = practice.ledger.verify()
+        if problems:
+            raise InputError(
+                given=f"a broken ledger: {problems[0].sentence}",
+                expected="a whole chain of facts",
+                remedy="report this",
+            )
+        yield Step(heading="The ledger", outcome=("Every fact is in its place and unchanged.",))
+
+
+def _receive(practice: Practice) -> Generator[Step, None, dict[str, str]]:
+    for pigment in _PIGMENTS:
+        enter_product(practice, pigment, by=BY)
+    rosehip, oat_milk, driftwood, clay = _PIGMENTS
+    year = practice.today.year + 1
+    arrivals = (
+        Arrival(
+            product=rosehip,
+            batch="5501",
+            expiry=Expiry.in_month(year, 11),
+            period_after_opening=parse_period("12 months"),
+            volume_ml=Decimal(60),
+        ),
+        Arrival(product=oat_milk, batch="OM-7712", expiry=Expiry.on_day(date(year, 6, 15)), volume_ml=Decimal(15)),
+        Arrival(product=driftwood, batch="D310", expiry=Expiry.in_month(year + 1, 3), volume_ml=Decimal(15)),
+        Arrival(product=clay, batch="C081", volume_ml=Decimal(15)),
+    )
+    bottles = {one.product.name: receive_bottles(practice, one, by=BY)[0] for one in arrivals}
+    opened = open_bottle(practice, bottles["Rosehip"].serial, by=BY)
+    yield Step(
+        heading="Four bottles arrive, one is opened",
+        outcome=(
+            *(f"{bottle.serial}: {bottle.name}" for bottle in bottles.values()),
+            f"opened today: {opened.name}, keeps {opened.period_after_opening} from now",
+        ),
+    )
+    return {name: bottle.serial for name, bottle in bottles.items()}
+
+
+def _prepare_empty(practice: Practice) -> Generator[Step, None, Prepared]:
+    """The default: empty tubes are processed, and filled at the chair."""
+    order = Order(variant=Variant.EMPTY_TUBES, tubes=20, size_ml=Decimal("0.5"))
+    done = prepare_tubes(practice, order, by=BY)
+    yield Step(heading="Twenty empty 0.5 mL tubes, to be filled at the chair", outcome=_told(done))
+    return done
+
+
+def _prepare_filled(practice: Practice, bottles: dict[str, str]) -> Generator[Step, None, Prepared]:
+    """The other variant, which most pigments may not take."""
+    for name in ("Driftwood", "Clay", "Oat Milk"):
+        refused = prepare_tubes(practice, _filled(bottles[name], tubes=10), by=BY)
+        yield Step(heading=f"Filling {name} before processing is asked for", outcome=_told(refused))
+    done = prepare_tubes(practice, _filled(bottles["Rosehip"], tubes=TUBES), by=BY)
+    yield Step(heading=f"Filling {TUBES} tubes of Rosehip before processing is asked for", outcome=_told(done))
+    return done
+
+
+def _filled(bottle: str, *, tubes: int) -> Order:
+    fill = Decimal("0.8")
+    return Order(
+        variant=Variant.FILLED_BEFORE,
+        tubes=tubes,
+        parts=(Part(bottle=bottle, amount_ml=fill * tubes),),
+        size_ml=Decimal("1.5"),
+        fill_ml=fill,
+    )
+
+
+def _told(done: Prepared) -> tuple[str, ...]:
+    if done.preparation is None:
+        return tuple(f"refused: {reason.sentence}" for reason in done.refused)
+    use_by = done.dating.use_by if done.dating else None
+    dated = (
+        f"use by {use_by.date.isoformat()}, because of the {use_by.cause.kind.value.replace('_', ' ')}"
+        if use_by
+        else ""
+    )
+    first, last = done.tubes[0].serial, done.tubes[-1].serial
+    return (f"{done.preparation.number}: {len(done.tubes)} tubes, {first} to {last}; {dated}",)
+
+
+def _print(practice: Practice, empty: Prepared, filled: Prepared) -> Generator[Step, None, dict[str, PrintDone]]:
+    """Print every label set; the pouches are packed in between."""
+    tubes = tuple(tube.serial for tube in filled.tubes)
+    runs = {
+        "tubes": _run(practice, tubes, layout="tube-1.5-side", sheet="a4-5x13-38.1x21.2"),
+        "caps": _run(practice, tubes, layout="cap-11", sheet="a4-round-13x18-11"),
+    }
+    yield _printed("The tubes' labels: a side label and a cap disc each", runs["tubes"], runs["caps"])
+    serials = tuple(tube.serial for tube in empty.tubes)
+    runs["empty"] = _run(practice, serials, layout="tube-empty", sheet="roll-28x13")
+    yield _printed("The empty tubes' labels, on a roll", runs["empty"])
+    pouches = pack_pouches(practice, one_each(tubes[:48], in_one=2), material_lot="PM-204", by=BY)
+    runs["pouches"] = _run(
+        practice, tuple(pouch.serial for pouch in pouches), layout="pouch-90", sheet="a4-3x8-63.5x33.9"
+    )
+    yield _printed(f"{len(pouches)} pouches of two tubes, with their labels", runs["pouches"])
+    spoiled = tubes[:5]
+    runs["reprint"] = _run(
+        practice, spoiled, layout="tube-1.5-side", sheet="a4-5x13-38.1x21.2", reprint_of=runs["tubes"].run.number
+    )
+    yield _printed("Five spoiled tube labels are printed again, which voids the first ones", runs["reprint"])
+    return runs
+
+
+def _run(
+    practice: Practice, serials: tuple[str, ...], *, layout: str, sheet: str, reprint_of: str | None = None
+) -> PrintDone:
+    job = LabelJob(
+        layout=find_layout(layout, None),
+        sheet=find_sheet(sheet, None),
+        printer=printer_of(practice.settings.printing),
+        title=f"{NAME}: {layout}",
+    )
+    order = PrintOrder(serials=serials, job=job, stock_lot="LS-88", stock_withstands_steam=True, reprint_of=reprint_of)
+    return print_run(practice, order, by=BY)
+
+
+def _printed(heading: str, *runs: PrintDone) -> Step:
+    return Step(
+        heading=heading,
+        outcome=tuple(
+            f"{one.run.number}: {one.proved.labels} labels, {one.proved.pages} pages, every code read back"
+            for one in runs
+        ),
+        files=tuple(one.file for one in runs),
+    )

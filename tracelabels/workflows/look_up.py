@@ -1,0 +1,171 @@
+"""Look up a serial, a batch, a preparation, a print run or an item, and say what hangs together with it."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, Final
+
+from tracelabels.custody import Bottle, Pouch, Preparation, PrintRun, Product, Tube, Variant
+from tracelabels.errors import InputError
+from tracelabels.records import Reading
+from tracelabels.workflows.practice import Practice
+
+MOST_NAMED: Final = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """One thing, with what hangs together with it."""
+
+    kind: str
+    """Product, bottle, preparation, tube, pouch, print run."""
+    name: str
+    """Its number or serial."""
+    facts: tuple[tuple[str, str], ...]
+    """What is known of it, in order, as (what, value)."""
+
+
+def look_up(practice: Practice, what: str) -> tuple[Found, ...]:
+    """Return everything that bears a number: a serial, a maker's batch, a preparation, a print run, an item number.
+
+    Raises:
+        InputError: nothing bears it.
+    """
+    text = what.strip()
+    with practice.ledger.read() as ledger:
+        found = tuple(_find(ledger, text))
+    if not found:
+        raise InputError(
+            given=f"{what!r}",
+            expected="a serial, a batch, a preparation, a print run or an item number that is on record",
+            remedy="check it; nothing with this number was ever recorded here",
+        )
+    return found
+
+
+def _find(ledger: Reading, text: str) -> Iterator[Found]:
+    for find, describe in (
+        (ledger.find_tube, _tube),
+        (ledger.find_pouch, _pouch),
+        (ledger.find_bottle, _bottle),
+        (ledger.find_preparation, _preparation),
+        (ledger.find_print_run, _run),
+    ):
+        recorded: Any = find(text)
+        if recorded is not None:
+            yield describe(ledger, recorded.value)
+    for recorded in ledger.bottles(batch=text):
+        yield _bottle(ledger, recorded.value)
+    for product in ledger.products():
+        if product.value.item_number == text:
+            yield _product(ledger, product.value)
+
+
+def _tube(ledger: Reading, tube: Tube) -> Found:
+    pouches = [one.value.serial for one in ledger.pouches_with(tube.serial)]
+    return Found(
+        kind="tube",
+        name=tube.serial,
+        facts=_facts(
+            size=f"{tube.size_ml} mL" if tube.size_ml is not None else None,
+            preparation=tube.preparation,
+            pouches=", ".join(pouches),
+            labels=_labels(ledger, tube.serial),
+        ),
+    )
+
+
+def _pouch(ledger: Reading, pouch: Pouch) -> Found:
+    return Found(
+        kind="pouch",
+        name=pouch.serial,
+        facts=_facts(
+            tubes=", ".join(pouch.tubes),
+            instruments=", ".join(pouch.instruments),
+            material_lot=pouch.material_lot,
+            sealed=f"{pouch.sealed_on.isoformat()} by {pouch.sealed_by}",
+            labels=_labels(ledger, pouch.serial),
+        ),
+    )
+
+
+def _bottle(ledger: Reading, bottle: Bottle) -> Found:
+    recorded = ledger.find_bottle(bottle.serial)
+    preparations = ledger.preparations(bottle_thing=recorded.thing) if recorded else ()
+    opened = bottle.opening and (bottle.opening.on.isoformat() if bottle.opening.on else "on an unknown day")
+    return Found(
+        kind="bottle",
+        name=bottle.serial,
+        facts=_facts(
+            product=f"{bottle.product.name} ({bottle.product.item_number}, {bottle.product.maker})",
+            batch=bottle.batch,
+            expiry=f"{bottle.expiry.last_day.isoformat()} ({bottle.expiry.precision.value})"
+            if bottle.expiry
+            else "none stated",
+            received=bottle.received_on.isoformat(),
+            opened=opened or None,
+            keeps_after_opening=str(bottle.period_after_opening) if bottle.period_after_opening else None,
+            withdrawn=bottle.withdrawn_on.isoformat() if bottle.withdrawn_on else None,
+            preparations=", ".join(one.value.number for one in preparations),
+        ),
+    )
+
+
+def _preparation(ledger: Reading, preparation: Preparation) -> Found:
+    serials = [one.value.serial for one in ledger.tubes_of(preparation.number)]
+    more = f" and {len(serials) - MOST_NAMED} more" if len(serials) > MOST_NAMED else ""
+    return Found(
+        kind="preparation",
+        name=preparation.number,
+        facts=_facts(
+            prepared=f"{preparation.prepared_on.isoformat()} by {preparation.prepared_by}",
+            variant="filled before processing" if preparation.variant is Variant.FILLED_BEFORE else "empty tubes",
+            bottles=", ".join(f"{bottle.serial} ({bottle.name})" for bottle in preparation.bottles),
+            batch_on_label=preparation.label_batch,
+            tubes=f"{len(serials)}: {', '.join(serials[:MOST_NAMED])}{more}",
+        ),
+    )
+
+
+def _run(ledger: Reading, run: PrintRun) -> Found:
+    labels = list(ledger.labels_of_run(run.number))
+    voided = sum(one.value.voided_by is not None for one in labels)
+    return Found(
+        kind="print run",
+        name=run.number,
+        facts=_facts(
+            printed=run.printed_on.isoformat(),
+            layout=run.layout,
+            sheet=run.sheet,
+            resolution=f"{run.dpi} dpi",
+            replaces=run.reprint_of,
+            labels=f"{len(labels)}, {voided} of them voided",
+            file_digest=run.proof_digest,
+        ),
+    )
+
+
+def _product(ledger: Reading, product: Product) -> Found:
+    bottles = [one.value for one in ledger.bottles() if one.value.product == product]
+    return Found(
+        kind="product",
+        name=product.item_number,
+        facts=_facts(
+            product=product.name,
+            maker=product.maker,
+            carrier=product.carrier.value.replace("_", " "),
+            gtin=product.gtin,
+            statement_on_resterilising=product.resterilising_statement or "none on file",
+            bottles=", ".join(f"{bottle.serial} (batch {bottle.batch})" for bottle in bottles),
+        ),
+    )
+
+
+def _labels(ledger: Reading, serial: str) -> str:
+    labels = [one.value for one in ledger.labels_with_serial(serial)]
+    return ", ".join(
+        f"{one.kind.value} in run {one.run}{f' (voided by {one.voided_by})' if one.voided_by else ''}" for one in labels
+    )
+
+
+def _facts(**named: str | None) -> tuple[tuple[str, str], ...]:
+    return tuple((name.replace("_", " "), value) for name, value in named.items() if value)

@@ -1,0 +1,49 @@
+"""Leave a picture of what was read and said: frames on the photograph, words below it."""
+
+from pathlib import Path
+from typing import Final
+
+from tracelabels.custody import Verdict
+from tracelabels.scanning.marking import Mark, mark
+from tracelabels.workflows.check_at_chair import Answer, PhotoAnswer
+
+_COLOURS: Final[dict[Verdict | None, tuple[int, int, int]]] = {
+    Verdict.STOP: (214, 64, 56),
+    Verdict.PRELIMINARY: (214, 150, 30),
+    Verdict.GO: (40, 150, 90),
+    None: (70, 130, 200),
+}
+_UNREAD: Final = (150, 150, 150)
+_MOST_REASONS: Final = 4
+
+
+def write_marked(source: Path | bytes, page: PhotoAnswer, out: Path, *, caption: str = "") -> None:
+    """Write a PNG of the photograph with what was read marked on it.
+
+    Args:
+        source: the photograph, or its bytes.
+        page: what was said about it.
+        out: the PNG file; replaced if it is there.
+        caption: words above the list.
+    """
+    marks = [_as_mark(answer) for answer in page.answers]
+    marks += [
+        Mark(corners=place.corners, colour=_UNREAD, lines=("a label is here, unread", place.reason))
+        for place in page.scan.unread
+    ]
+    words = caption or ("; ".join(page.scan.advice) if not marks else f"{len(page.answers)} read")
+    out.write_bytes(mark(source, page.picture, marks, caption=words))
+
+
+def _as_mark(answer: Answer) -> Mark:
+    head = answer.reading.human_readable or answer.reading.text
+    verdict = answer.verdict
+    reasons = [f"• {reason.sentence}" for reason in answer.reasons[:_MOST_REASONS]]
+    more = len(answer.reasons) - _MOST_REASONS
+    if more > 0:
+        reasons.append(f"• and {more} more")
+    return Mark(
+        corners=answer.reading.corners,
+        colour=_COLOURS[verdict],
+        lines=(f"{verdict.value.upper() if verdict else 'READ'}   {head}", *reasons),
+    )

@@ -1,0 +1,135 @@
+"""Prepare tubes from bottles: empty ones that are filled at the chair (the default), or filled before processing."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+from tracelabels.custody import (
+    Bottle,
+    Component,
+    Dating,
+    Diluent,
+    Policy,
+    Preparation,
+    Reason,
+    Tube,
+    Variant,
+    bottle_reasons,
+    date_tube,
+    refusals_before_processing,
+)
+from tracelabels.errors import InputError
+from tracelabels.records import Series
+from tracelabels.workflows.practice import Practice, require_own_serial
+
+MOST_TUBES: Final = 100_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """One thing that goes in."""
+
+    bottle: str | None = None
+    """Serial of a bottle, or None for a diluent."""
+    diluent: Diluent | None = None
+    """A diluent, or None for a bottle."""
+    amount_ml: Decimal | None = None
+    """How much in millilitres, or None if not measured."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Order:
+    """What to prepare."""
+
+    variant: Variant
+    """Empty tubes, or filled before processing."""
+    tubes: int
+    """How many."""
+    parts: tuple[Part, ...] = ()
+    """What goes in; none for empty tubes."""
+    size_ml: Decimal | None = None
+    """Nominal size of a tube in millilitres."""
+    fill_ml: Decimal | None = None
+    """Millilitres in each tube; None for empty tubes."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prepared:
+    """Tubes that were prepared, or the reasons why they may not be."""
+
+    preparation: Preparation | None
+    """The preparation as recorded; None if it was refused."""
+    tubes: tuple[Tube, ...]
+    """The tubes as recorded."""
+    dating: Dating | None
+    """How long they are good, with every cause."""
+    refused: tuple[Reason, ...]
+    """Every reason against it; nothing was recorded if there is one."""
+
+
+def prepare_tubes(practice: Practice, order: Order, *, by: str) -> Prepared:
+    """Check every bottle and the variant's rules, then record the preparation and its tubes.
+
+    Raises:
+        InputError: the order contradicts itself.
+        LedgerError: a bottle is not on record.
+    """
+    _require_sound(order)
+    policy = practice.settings.policy.as_policy()
+    with practice.ledger.write(by=by) as ledger:
+        components = tuple(
+            Component(
+                source=part.diluent or ledger.require_bottle(require_own_serial(str(part.bottle))).value,
+                amount_ml=part.amount_ml,
+            )
+            for part in order.parts
+        )
+        refused = _refusals(practice, order, components, policy)
+        if refused:
+            return Prepared(preparation=None, tubes=(), dating=None, refused=refused)
+        number = ledger.next_numbers(Series.PREPARATION)[0]
+        preparation = Preparation(
+            number=f"P{practice.settings.practice.site:02d}-{number:04d}",
+            prepared_on=practice.today,
+            prepared_by=by,
+            variant=order.variant,
+            components=components,
+            tubes_made=order.tubes,
+            fill_ml=order.fill_ml,
+        )
+        ledger.add_preparation(preparation)
+        serials = ledger.next_serials(order.tubes)
+        tubes = tuple(Tube(serial=serial, preparation=preparation.number, size_ml=order.size_ml) for serial in serials)
+        ledger.add_tubes(tubes)
+    return Prepared(preparation=preparation, tubes=tubes, dating=date_tube(preparation, policy), refused=())
+
+
+def _require_sound(order: Order) -> None:
+    if not 1 <= order.tubes <= MOST_TUBES:
+        raise InputError(given=f"{order.tubes} tubes", expected=f"1 to {MOST_TUBES}", remedy="correct the count")
+    filled = order.variant is Variant.FILLED_BEFORE
+    if filled and not order.parts:
+        raise InputError(
+            given="filled tubes without a bottle", expected="at least one bottle", remedy="name it with --from SERIAL"
+        )
+    if filled and order.fill_ml is None:
+        raise InputError(
+            given="filled tubes without a fill volume",
+            expected="the millilitres in each tube, which the liquid cycle is validated for",
+            remedy="add it with --fill",
+        )
+    if not filled and (order.parts or order.fill_ml is not None):
+        raise InputError(
+            given="empty tubes with something in them",
+            expected="no bottle and no fill volume for empty tubes",
+            remedy="leave them out (the tube is filled at the chair), or ask for --variant filled_before",
+        )
+
+
+def _refusals(practice: Practice, order: Order, components: Iterable[Component], policy: Policy) -> tuple[Reason, ...]:
+    bottles = [part.source for part in components if isinstance(part.source, Bottle)]
+    reasons = [reason for bottle in bottles for reason in bottle_reasons(bottle, policy, today=practice.today)]
+    if order.variant is Variant.FILLED_BEFORE:
+        reasons += refusals_before_processing([bottle.product for bottle in bottles], policy)
+    return tuple(reasons)

@@ -1,0 +1,73 @@
+"""Sheets and layouts at hand: shipped, and a practice's own; described in millimetres for people and programs."""
+
+from pathlib import Path
+
+from tracelabels.labels import Layout, Printer, Sheet, fits, list_layouts, list_sheets, require_layout, require_sheet
+from tracelabels.lengths import Mm
+from tracelabels.settings import FILE_NAME, PrintingSection, load_settings
+from tracelabels.workflows.practice import OWN_TEMPLATES, practice_folder
+
+
+def own_templates(named: Path | None) -> Path | None:
+    """Return a practice's own templates folder, or None where no practice lives."""
+    folder = practice_folder(named) / OWN_TEMPLATES
+    return folder if folder.is_dir() else None
+
+
+def find_sheet(name: str, own: Path | None) -> Sheet:
+    """Return a sheet by name, or by the path of its file.
+
+    Raises:
+        TemplateError: there is none of that name, or its file is wrong.
+    """
+    return require_sheet(name, own)
+
+
+def find_layout(name: str, own: Path | None) -> Layout:
+    """Return a layout by name.
+
+    Raises:
+        TemplateError: there is none of that name, or its file is wrong.
+    """
+    return require_layout(name, own)
+
+
+def all_sheets(own: Path | None) -> tuple[Sheet, ...]:
+    """Return every sheet, by name."""
+    return list_sheets(own)
+
+
+def all_layouts(own: Path | None) -> tuple[Layout, ...]:
+    """Return every layout, by name."""
+    return list_layouts(own)
+
+
+def sheets_for(layout: Layout, sheets: tuple[Sheet, ...]) -> tuple[str, ...]:
+    """Return the names of the sheets that a layout goes on."""
+    return tuple(sheet.name for sheet in sheets if fits(layout, sheet))
+
+
+def printer_of(printing: PrintingSection, *, dpi: int | None = None) -> Printer:
+    """Return the practice's printer, at another resolution if one is given."""
+    return Printer(
+        dpi=printing.dpi if dpi is None else dpi,
+        offset_x=Mm(printing.offset_x_mm),
+        offset_y=Mm(printing.offset_y_mm),
+        scale_x=printing.scale_x,
+        scale_y=printing.scale_y,
+    )
+
+
+def printing_here(named: Path | None) -> PrintingSection:
+    """Return the printer's settings of the practice that lives here, or the usual ones where none does.
+
+    Raises:
+        SettingsError: a practice's settings are wrong, or a folder was named in which none lives.
+    """
+    file = practice_folder(named) / FILE_NAME
+    return load_settings(file).printing if named is not None or file.exists() else PrintingSection()
+
+
+def sheet_for(layout: Layout, printing: PrintingSection) -> str:
+    """Return the name of the practice's usual sheet for a layout's labels."""
+    return printing.pouch_sheet if layout.label_set == "pouch" else printing.tube_sheet
