@@ -194,8 +194,8 @@ WRONG_BENCH = {
     "a label twice": (
         ("print", "010000020", "--layout", "tube-1.5-side"),
         (
-            "a tube label for 010000020, which has one from print run R01-0001; expected one valid label of a kind for each "
-            "serial; print it again with --reprint R01-0001, which voids the first"
+            "a tube label for 010000020, which has one from print run R01-0001; expected one valid label of a kind for "
+            "each serial; print it again with --reprint R01-0001, which voids the first"
         ),
     ),
     "a serial mistyped": (

@@ -64,8 +64,8 @@ WRONG_LISTS = {
     "a column is misspelt": (
         ("product,lott,use_by,prepared,serial", ROW),
         (
-            "unknown column 'lott'; expected columns from product, lot, use_by, prepared, serial, item, gtin, lot_kind, "
-            "volume, contents, steriliser, load_number, processed_on, operator, notes; did you mean 'lot'?"
+            "unknown column 'lott'; expected columns from product, lot, use_by, prepared, serial, item, gtin, "
+            "lot_kind, volume, contents, steriliser, load_number, processed_on, operator, notes; did you mean 'lot'?"
         ),
     ),
     "a date is bad": (
