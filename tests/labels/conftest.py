@@ -17,7 +17,9 @@ from tracelabels.paper import rasterise
 from tracelabels.symbols import PRINTED, ReadEffort, read_symbols
 
 ROUNDING = 2
-IDENTITY = LabelIdentity(use_by=date(2027, 11, 30), prepared=date(2026, 11, 25), lot="5501", serial=format_serial(1, 17))
+IDENTITY = LabelIdentity(
+    use_by=date(2027, 11, 30), prepared=date(2026, 11, 25), lot="5501", serial=format_serial(1, 17)
+)
 FULL = LabelContent(
     identity=IDENTITY,
     mode=IdentifierMode.IN_HOUSE,

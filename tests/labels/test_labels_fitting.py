@@ -12,7 +12,9 @@ from tracelabels.lengths import Mm, Points
 from tracelabels.paper import Face, cap_height, text_width
 
 
-def room(width: float, *, height: float = 0.0, largest: float = 9.0, smallest: float = 5.0, shorten=Shorten.NEVER) -> Room:
+def room(
+    width: float, *, height: float = 0.0, largest: float = 9.0, smallest: float = 5.0, shorten=Shorten.NEVER
+) -> Room:
     return Room(
         width=Mm(width),
         height=Mm(height),
@@ -23,9 +25,9 @@ def room(width: float, *, height: float = 0.0, largest: float = 9.0, smallest: f
     )
 
 
-TEXTS = st.lists(
-    st.text("abcdefgMWil0123456789-.éŠДжλΩ", min_size=1, max_size=14), min_size=1, max_size=8
-).map(" ".join)
+TEXTS = st.lists(st.text("abcdefgMWil0123456789-.éŠДжλΩ", min_size=1, max_size=14), min_size=1, max_size=8).map(
+    " ".join
+)
 ROOMS = st.builds(
     room,
     st.floats(3, 60),
@@ -78,7 +80,12 @@ def test_a_text_that_fits_at_the_largest_size_is_set_in_it(text, place):
 @given(TEXTS, ROOMS)
 def test_no_larger_size_would_have_done_on_one_line(text, place):
     fitted = find_fitted(text, place)
-    if fitted is not None and len(fitted.lines) == 1 and place.smallest < fitted.size < place.largest and not place.height:
+    if (
+        fitted is not None
+        and len(fitted.lines) == 1
+        and place.smallest < fitted.size < place.largest
+        and not place.height
+    ):
         assert text_width(text, place.face, Points(fitted.size + 0.25)) > place.width
 
 
@@ -155,6 +162,9 @@ def test_a_character_that_the_face_lacks_is_named(text, named):
 def test_every_latin_greek_and_cyrillic_letter_of_common_alphabets_is_there():
     # Latin-1 Supplement and Latin Extended-A, monotonic Greek, Russian with Ukrainian, Belarusian and Serbian letters.
     # (U+0149 is left out: Unicode itself deprecates it.)
-    letters = [*map(chr, {*range(0xC0, 0x180)} - {0x149}), *"ΑΒΓΔΕΖΗΘΙΚΛΜΝΞΟΠΡΣΤΥΦΧΨΩαβγδεζηθικλμνξοπρςστυφχψωάέήίόύώΐΰϊϋ"]
+    letters = [
+        *map(chr, {*range(0xC0, 0x180)} - {0x149}),
+        *"ΑΒΓΔΕΖΗΘΙΚΛΜΝΞΟΠΡΣΤΥΦΧΨΩαβγδεζηθικλμνξοπρςστυφχψωάέήίόύώΐΰϊϋ",
+    ]
     letters += [*map(chr, range(0x410, 0x450)), *"ЁёІіЇїЄєҐґЎўЈјЉљЊњЋћЂђЏџ"]
     assert clean_text("".join(letters))

@@ -48,15 +48,23 @@ to = [20.0, 5.5]
 CASES = [
     (
         ('show = "product"', 'show = "produkt"'),
-        "mine.toml: key 'show' of field 1 = 'produkt'; expected one of product, item_number, lot, prepared, use_by, serial, "
-        "serial_start, serial_end, volume, contents, lines, steriliser, load_number, processed_on, operator, notes, copy; "
-        "write 'product'",
+        (
+            "mine.toml: key 'show' of field 1 = 'produkt'; expected one of product, item_number, "
+            "lot, prepared, use_by, serial, "
+            "serial_start, serial_end, volume, contents, lines, steriliser, load_number, processed_on, "
+            "operator, notes, copy; "
+            "write 'product'"
+        ),
     ),
     (
         ("essential = true", "esential = true"),
-        "mine.toml: key 'esential' of field 'product' is not a key that is known here; expected one of show, at, width, height, "
-        "sizes, weight, align, turned, caption, caption_for_preparation, caption_size, caption_width, caption_rise, essential, "
-        "required, write_in, shorten; write 'essential'",
+        (
+            "mine.toml: key 'esential' of field 'product' is not a key that is known here; expected "
+            "one of show, at, width, height, "
+            "sizes, weight, align, turned, caption, caption_for_preparation, caption_size, caption_width, "
+            "caption_rise, essential, "
+            "required, write_in, shorten; write 'essential'"
+        ),
     ),
     (
         ("essential = true", "essential = 1"),
@@ -64,12 +72,17 @@ CASES = [
     ),
     (
         ("sizes = [5.0, 9.0]", "sizes = [9.0, 5.0]"),
-        "mine.toml: key 'sizes' of field 'product' = [9.0, 5.0]; expected [smallest, largest] in this order; swap the two",
+        (
+            "mine.toml: key 'sizes' of field 'product' = [9.0, 5.0]; expected [smallest, largest] in this "
+            "order; swap the two"
+        ),
     ),
     (
         ("sizes = [5.0, 9.0]", "sizes = [5.0]"),
-        "mine.toml: key 'sizes' of field 'product' = [5.0]; "
-        "expected [smallest, largest], each a number from 3 to 72; change the value",
+        (
+            "mine.toml: key 'sizes' of field 'product' = [5.0]; "
+            "expected [smallest, largest], each a number from 3 to 72; change the value"
+        ),
     ),
     (
         ("sizes = [5.0, 9.0]", "sizes = [5.1, 9.0]"),
@@ -77,28 +90,39 @@ CASES = [
     ),
     (
         ("sizes = [5.0, 9.0]", "sizes = [4.5, 9.0]"),
-        "mine.toml: key 'sizes' of field 'product' = [4.5, 9.0]; "
-        "expected at least 4.75 pt for this fact, which is essential; make room for a larger size",
+        (
+            "mine.toml: key 'sizes' of field 'product' = [4.5, 9.0]; "
+            "expected at least 4.75 pt for this fact, which is essential; make room for a larger size"
+        ),
     ),
     (
         ("essential = true", 'essential = true\nshorten = "abbreviate"'),
-        "mine.toml: key 'shorten' of field 'product' = 'abbreviate'; "
-        "expected 'never' for a fact that is essential; write 'never'",
+        (
+            "mine.toml: key 'shorten' of field 'product' = 'abbreviate'; "
+            "expected 'never' for a fact that is essential; write 'never'"
+        ),
     ),
     (
         ("essential = true", "height = 2.0"),
-        "mine.toml: key 'height' of field 'product' = 2.0; "
-        "expected at least the 2.31 mm of one line at the largest size; make it higher, or leave it out for a single line",
+        (
+            "mine.toml: key 'height' of field 'product' = 2.0; "
+            "expected at least the 2.31 mm of one line at the largest size; make it higher, or leave it out "
+            "for a single line"
+        ),
     ),
     (
         ("essential = true", "turned = true\nheight = 6.0"),
-        "mine.toml: key 'height' of field 'product' = 6.0; "
-        "expected no height, as a text that reads upwards has one line; remove it",
+        (
+            "mine.toml: key 'height' of field 'product' = 6.0; "
+            "expected no height, as a text that reads upwards has one line; remove it"
+        ),
     ),
     (
         ("caption_width = 5.0", "caption_width = 2.0"),
-        "mine.toml: key 'caption' of field 'lot' = 'Batch'; "
-        "expected words of at most 2 mm (these take 3.85); choose shorter words",
+        (
+            "mine.toml: key 'caption' of field 'lot' = 'Batch'; "
+            "expected words of at most 2 mm (these take 3.85); choose shorter words"
+        ),
     ),
     (
         ("caption_width = 5.0", "caption_width = 19.5"),
@@ -110,19 +134,26 @@ CASES = [
     ),
     (
         ("at = [1.0, 4.0]", "at = [12.0, 4.0]"),
-        "mine.toml: field 'product' takes 12.00 to 32.00 x 1.69 to 4.77 mm of a label of 30 x 20 mm; "
-        "expected parts that lie within the label; move it or make it smaller",
+        (
+            "mine.toml: field 'product' takes 12.00 to 32.00 x 1.69 to 4.77 mm of a label of 30 x 20 mm; "
+            "expected parts that lie within the label; move it or make it smaller"
+        ),
     ),
     (
         ("at = [1.0, 10.0]", "at = [1.0, 13.0]"),
-        "mine.toml: the code's space (1.00 to 19.00 x 12.00 to 17.80 mm) lies over "
-        "field 'lot' (1.00 to 21.00 x 11.46 to 13.51 mm); "
-        "expected parts that lie beside each other; move one of them or make it smaller",
+        (
+            "mine.toml: the code's space (1.00 to 19.00 x 12.00 to 17.80 mm) lies over "
+            "field 'lot' (1.00 to 21.00 x 11.46 to 13.51 mm); "
+            "expected parts that lie beside each other; move one of them or make it smaller"
+        ),
     ),
     (
         ("to = [20.0, 5.5]", "to = [20.0, 15.0]"),
-        "mine.toml: the code's space (1.00 to 19.00 x 12.00 to 17.80 mm) lies over rule 1 (1.00 to 20.00 x 5.45 to 15.05 mm); "
-        "expected parts that lie beside each other; move one of them or make it smaller",
+        (
+            "mine.toml: the code's space (1.00 to 19.00 x 12.00 to 17.80 mm) lies over rule 1 (1.00 "
+            "to 20.00 x 5.45 to 15.05 mm); "
+            "expected parts that lie beside each other; move one of them or make it smaller"
+        ),
     ),
     (
         ('show = "lot"', 'show = "product"'),
@@ -130,8 +161,10 @@ CASES = [
     ),
     (
         ('show = "lot"', 'show = "serial_start"'),
-        "mine.toml: one piece of the serial stands without the other; "
-        "expected both 'serial_start' and 'serial_end', or 'serial'; add the other piece",
+        (
+            "mine.toml: one piece of the serial stands without the other; "
+            "expected both 'serial_start' and 'serial_end', or 'serial'; add the other piece"
+        ),
     ),
     (
         ('axis = "width"', 'axis = "with"'),
@@ -143,8 +176,10 @@ CASES = [
     ),
     (
         ("largest_x = 0.5", "largest_x = 0.5\nkinds = []"),
-        "mine.toml: key 'kinds' of symbol = []; "
-        "expected a list with at least one of data_matrix, qr, micro_qr, code_128; change the value",
+        (
+            "mine.toml: key 'kinds' of symbol = []; "
+            "expected a list with at least one of data_matrix, qr, micro_qr, code_128; change the value"
+        ),
     ),
 ]
 

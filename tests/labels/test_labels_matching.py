@@ -34,29 +34,39 @@ def test_a_layout_is_turned_only_if_it_must(layout, sheet, turns):
         (
             "pouch-135",
             "a4-5x13-38.1x21.2",
-            "layout pouch-135 on sheet a4-5x13-38.1x21.2: a label of 38.1 x 21.2 mm is too small for it, either way round; "
-            "expected labels with one side of 95 to 110 mm and the other of 55 to 75 mm; "
-            "choose another sheet or another layout",
+            (
+                "layout pouch-135 on sheet a4-5x13-38.1x21.2: a label of 38.1 x 21.2 mm is too small "
+                "for it, either way round; "
+                "expected labels with one side of 95 to 110 mm and the other of 55 to 75 mm; "
+                "choose another sheet or another layout"
+            ),
         ),
         (
             "tube-1.5-side",
             "a4-2x4-99.1x67.7",
-            "layout tube-1.5-side on sheet a4-2x4-99.1x67.7: a label of 99.1 x 67.7 mm is not of a size that suits it, "
-            "either way round; expected labels with one side of 20 to 22 mm and the other of 37 to 39 mm; "
-            "choose another sheet or another layout",
+            (
+                "layout tube-1.5-side on sheet a4-2x4-99.1x67.7: a label of 99.1 x 67.7 mm is not of "
+                "a size that suits it, "
+                "either way round; expected labels with one side of 20 to 22 mm and the other of 37 to 39 mm; "
+                "choose another sheet or another layout"
+            ),
         ),
         (
             "cap-11",
             "roll-50x25",
-            "layout cap-11 on sheet roll-50x25: cap-11 is for discs, roll-50x25 has rectangular labels; "
-            "expected discs of 11 to 13 mm; choose another sheet or another layout",
+            (
+                "layout cap-11 on sheet roll-50x25: cap-11 is for discs, roll-50x25 has rectangular labels; "
+                "expected discs of 11 to 13 mm; choose another sheet or another layout"
+            ),
         ),
         (
             "pouch-57",
             "roll-round-11",
-            "layout pouch-57 on sheet roll-round-11: pouch-57 is for rectangular labels, roll-round-11 has discs; "
-            "expected labels with one side of 48 to 52 mm and the other of 25 to 28 mm; "
-            "choose another sheet or another layout",
+            (
+                "layout pouch-57 on sheet roll-round-11: pouch-57 is for rectangular labels, roll-round-11 has discs; "
+                "expected labels with one side of 48 to 52 mm and the other of 25 to 28 mm; "
+                "choose another sheet or another layout"
+            ),
         ),
     ],
 )

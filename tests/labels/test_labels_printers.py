@@ -13,8 +13,10 @@ from tracelabels.lengths import Mm
     [
         (
             {"dpi": 0},
-            "a printer resolution of 0 dpi; expected a number from 72 to 4800; "
-            "look it up in the printer's manual: 203, 300 and 600 are usual",
+            (
+                "a printer resolution of 0 dpi; expected a number from 72 to 4800; "
+                "look it up in the printer's manual: 203, 300 and 600 are usual"
+            ),
         ),
         (
             {"dpi": 300, "offset_x": Mm(25.0)},
@@ -26,8 +28,10 @@ from tracelabels.lengths import Mm
         ),
         (
             {"dpi": 300, "scale_y": 0.9},
-            "a printer scale_y of 0.9; expected a factor from 0.95 to 1.05; "
-            "measure it on the alignment page, and print at 100 %, not fitted to the page",
+            (
+                "a printer scale_y of 0.9; expected a factor from 0.95 to 1.05; "
+                "measure it on the alignment page, and print at 100 %, not fitted to the page"
+            ),
         ),
     ],
 )

@@ -1,8 +1,11 @@
-"""What we print we scan: full sheets of distinct labels, rasterised at the printer's resolution, every symbol read back."""
+"""What we print we scan: full sheets of distinct labels, rasterised at the printer's resolution, all read back."""
+
+import dataclasses
 
 import pytest
 
 from tracelabels.errors import NoRoomError
+from tracelabels.identifiers import IdentifierMode
 from tracelabels.labels import Printer, list_layouts, list_sheets, require_layout, require_sheet, typeset
 from tracelabels.labels import fits as fit_of
 
@@ -28,17 +31,19 @@ def test_every_symbol_of_a_full_sheet_is_exact_and_reads_back(layout, sheet, dpi
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("layout", "sheet"), FITTING, ids=FITTING_IDS)
-def test_at_203_dpi_symbols_are_exact_or_the_layout_is_refused_with_the_reason(
-    layout, sheet, content_for, read_back_faults
-):
-    try:
-        run = full_sheet(layout, sheet, 203, content_for)
-    except NoRoomError as refusal:
-        assert "at 203 dpi with X" in str(refusal)
-        return
+def test_at_203_dpi_symbols_are_exact_and_small_modules_are_warned_of(layout, sheet, content_for, read_back_faults):
+    run = full_sheet(layout, sheet, 203, content_for)
     assert read_back_faults(run) == []
     small = any(label.x * 25.4 / 203 < 0.254 for label in run.placed)
     assert any("table 6" in warning for warning in run.warnings) == small
+
+
+def test_at_203_dpi_a_layout_whose_modules_may_not_be_that_small_is_refused_with_the_reason(content_for):
+    layout = require_layout("tube-0.5-side")
+    strict = dataclasses.replace(layout, symbol=dataclasses.replace(layout.symbol, smallest_x=0.254))
+    with pytest.raises(NoRoomError) as caught:
+        full_sheet(strict, require_sheet("roll-28x13"), 203, content_for)
+    assert "at 203 dpi with X 0.375 mm (3 dots)" in str(caught.value)
 
 
 QUICK = [
@@ -60,6 +65,38 @@ def test_the_comparison_notices_a_symbol_that_is_off_by_a_dot(content_for, read_
     run = full_sheet(layout, sheet, 300, content_for)
     object.__setattr__(run.placed[0], "left", run.placed[0].left + 1)
     assert len(read_back_faults(run)) == 1
+
+
+def test_the_comparison_notices_a_symbol_that_says_something_else(content_for, read_back_faults):
+    layout, sheet = require_layout("tube-1.5-side"), require_sheet("roll-2x38x21")
+    run = full_sheet(layout, sheet, 300, content_for)
+    other = dataclasses.replace(run.placed[0].symbol, payload=run.placed[1].payload)
+    placed = (dataclasses.replace(run.placed[0], symbol=other), *run.placed[1:])
+    faults = read_back_faults(dataclasses.replace(run, placed=placed))
+    assert len(faults) == 1
+    assert faults[0].startswith("label 0: read [(b'1727113013261125105501\\x1d21010000004', ']d1')], not [(b'")
+
+
+GS1_FITTING = [(layout, next(sheet for sheet in list_sheets() if fit_of(layout, sheet))) for layout in list_layouts()]
+
+
+@pytest.mark.parametrize(("layout", "sheet"), GS1_FITTING, ids=[layout.name for layout, _ in GS1_FITTING])
+def test_conformant_identifiers_print_and_read_back_or_are_refused(layout, sheet, full, read_back_faults):
+    # The GTIN is the General Specifications' own example number (check digit 8 for 952012345678).
+    identity = dataclasses.replace(full.identity, gtin="09520123456788")
+    content = dataclasses.replace(full, identity=identity, mode=IdentifierMode.GS1)
+    if layout.name in TOO_SMALL_FOR_A_GTIN:
+        with pytest.raises(
+            NoRoomError, match=r"expected at least .* at 300 dpi with X 0\.254 mm \(3 dots\), as Data Matrix"
+        ):
+            typeset([content], layout=layout, sheet=sheet, printer=Printer(dpi=300))
+        return
+    run = typeset([content], layout=layout, sheet=sheet, printer=Printer(dpi=300))
+    assert {label.symbology_identifier for label in run.placed} == {"]d2"}
+    assert read_back_faults(run) == []
+
+
+TOO_SMALL_FOR_A_GTIN = {"cap-9.5", "tube-0.5-side", "tube-empty"}
 
 
 def test_corrections_leave_symbols_exact(content_for, read_back_faults):

@@ -29,23 +29,35 @@ GEOMETRY = {"left": 4.75, "top": 10.7, "pitch_x": 40.6, "pitch_y": 21.2}
         # The geometry of a public list that is impossible (13 mm left margin): refused with the sum that shows it.
         (
             {"left": 13.0},
-            "mine.toml: labels leave the page: left 13 + 4 x pitch 40.6 + label 38.1 = 213.50 mm on a page 210 mm wide; "
-            "expected 5 columns that end within 210 mm; correct left, pitch, label size or columns",
+            (
+                "mine.toml: labels leave the page: left 13 + 4 x pitch 40.6 + label 38.1 = 213.50 mm "
+                "on a page 210 mm wide; "
+                "expected 5 columns that end within 210 mm; correct left, pitch, label size or columns"
+            ),
         ),
         (
             {"top": 25.0},
-            "mine.toml: labels leave the page: top 25 + 12 x pitch 21.2 + label 21.2 = 300.60 mm on a page 297 mm high; "
-            "expected 13 rows that end within 297 mm; correct top, pitch, label size or rows",
+            (
+                "mine.toml: labels leave the page: top 25 + 12 x pitch 21.2 + label 21.2 = 300.60 mm "
+                "on a page 297 mm high; "
+                "expected 13 rows that end within 297 mm; correct top, pitch, label size or rows"
+            ),
         ),
         (
             {"pitch_x": 38.0},
-            "mine.toml: 5 columns of labels overlap: pitch_x is 38 mm, a label's width is 38.1 mm; "
-            "expected a pitch_x of at least 38.1 mm; measure pitch_x from one label's edge to the same edge of the next",
+            (
+                "mine.toml: 5 columns of labels overlap: pitch_x is 38 mm, a label's width is 38.1 mm; "
+                "expected a pitch_x of at least 38.1 mm; measure pitch_x from one label's edge to the same "
+                "edge of the next"
+            ),
         ),
         (
             {"pitch_y": 21.0},
-            "mine.toml: 13 rows of labels overlap: pitch_y is 21 mm, a label's height is 21.2 mm; "
-            "expected a pitch_y of at least 21.2 mm; measure pitch_y from one label's edge to the same edge of the next",
+            (
+                "mine.toml: 13 rows of labels overlap: pitch_y is 21 mm, a label's height is 21.2 mm; "
+                "expected a pitch_y of at least 21.2 mm; measure pitch_y from one label's edge to the same "
+                "edge of the next"
+            ),
         ),
     ],
 )
@@ -62,8 +74,8 @@ def test_corners_go_row_by_row(sheet_from):
     assert [sheet.corner(slot) for slot in (0, 1, 5)] == [(4.75, 10.7), (4.75 + 40.6, 10.7), (4.75, 10.7 + 21.2)]
 
 
-# Page, label, grid and pitch as read in a public list of sheet geometries; margins by arithmetic (the grid stands in the
-# middle) to within half a millimetre. Those marked M are from memory.
+# Page, label, grid and pitch as read in a public list of sheet geometries; margins by arithmetic (the grid stands in
+# the middle). Those marked M are from memory.
 LISTED = [
     ("a4-3x7-63.5x38.1", (63.5, 38.1), (3, 7), (7.21, 15.15), (66.04, 38.1)),
     ("a4-5x13-38.1x21.2", (38.1, 21.2), (5, 13), (4.7, 10.7), (40.6, 21.2)),
@@ -143,18 +155,24 @@ def test_a_roll_has_a_page_for_each_row(sheet_from):
         ),
         (
             ROLL + "[grid]\nleft = 1\n",
-            "mine.toml: tables [grid] and [roll] both stand here; "
-            "expected [page] and [grid] for a sheet, or [roll] for a roll; keep or add the one that it is",
+            (
+                "mine.toml: tables [grid] and [roll] both stand here; "
+                "expected [page] and [grid] for a sheet, or [roll] for a roll; keep or add the one that it is"
+            ),
         ),
         (
             'title = "Mine"\n[label]\nwidth = 38\nheight = 21\n',
-            "mine.toml: there is neither [grid] nor [roll]; "
-            "expected [page] and [grid] for a sheet, or [roll] for a roll; keep or add the one that it is",
+            (
+                "mine.toml: there is neither [grid] nor [roll]; "
+                "expected [page] and [grid] for a sheet, or [roll] for a roll; keep or add the one that it is"
+            ),
         ),
         (
             ROLL.replace("width = 82", "width = 70"),
-            "mine.toml: labels leave the page: left 0 + 1 x pitch 41 + label 38 = 79.00 mm on a page 70 mm wide; "
-            "expected 2 columns that end within 70 mm; correct left, pitch, label size or columns",
+            (
+                "mine.toml: labels leave the page: left 0 + 1 x pitch 41 + label 38 = 79.00 mm on a page 70 mm wide; "
+                "expected 2 columns that end within 70 mm; correct left, pitch, label size or columns"
+            ),
         ),
         (
             ROLL + "round = true\n",

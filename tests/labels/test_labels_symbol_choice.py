@@ -21,9 +21,7 @@ def payload(text: str) -> Payload:
 def asked_whole(text: str, layout, dpi: int):
     place, tube = layout.symbol, layout.tube
     space = Space(width=place.width, height=place.height, tube_diameter=tube.diameter, axis=tube.axis)
-    return choose_symbol(
-        payload(text), space, dpi=dpi, smallest_x=place.smallest_x, largest_x=place.largest_x
-    )
+    return choose_symbol(payload(text), space, dpi=dpi, smallest_x=place.smallest_x, largest_x=place.largest_x)
 
 
 def same_kinds(text: str, draw) -> str:

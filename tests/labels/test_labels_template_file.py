@@ -26,12 +26,17 @@ height = 21.2
 CASES = [
     (
         ("pitch_x = 40.6", "pich_x = 40.6"),
-        "mine.toml: key 'pich_x' of grid is not a key that is known here; "
-        "expected one of left, top, pitch_x, pitch_y, columns, rows; write 'pitch_x'",
+        (
+            "mine.toml: key 'pich_x' of grid is not a key that is known here; "
+            "expected one of left, top, pitch_x, pitch_y, columns, rows; write 'pitch_x'"
+        ),
     ),
     (
         ("[label]", "[lable]"),
-        "mine.toml: key 'lable' is not a key that is known here; expected one of title, page, grid, roll, label; write 'label'",
+        (
+            "mine.toml: key 'lable' is not a key that is known here; expected one of title, page, grid, roll, "
+            "label; write 'label'"
+        ),
     ),
     (
         ("columns = 5", "columns = 5.0"),
@@ -68,8 +73,10 @@ CASES = [
     ),
     (
         ("left = 5.0", "left 5.0"),
-        "mine.toml: no TOML (Expected '=' after a key in a key/value pair (at line 7, column 6)); "
-        "expected key = value lines under [table] heads; mend that line",
+        (
+            "mine.toml: no TOML (Expected '=' after a key in a key/value pair (at line 7, column 6)); "
+            "expected key = value lines under [table] heads; mend that line"
+        ),
     ),
 ]
 
@@ -88,7 +95,10 @@ def test_each_mistake_is_one_sentence(sheet_from, refusal_of, change, sentence):
     ("data", "sentence"),
     [
         (b"title = \xff", "x.toml: byte 9 is not UTF-8; expected a text file in UTF-8; save it with that encoding"),
-        (b"#" * (MAX_BYTES + 1), "x.toml: a file of 200001 bytes; expected at most 200000 bytes; give a sheet or layout file"),
+        (
+            b"#" * (MAX_BYTES + 1),
+            "x.toml: a file of 200001 bytes; expected at most 200000 bytes; give a sheet or layout file",
+        ),
         (
             b"a=" + b"[" * 50_000,
             "x.toml: values nested too deeply; expected a sheet or layout file; give another file",

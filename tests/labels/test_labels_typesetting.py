@@ -67,7 +67,18 @@ def test_each_copy_says_which_it_is_and_carries_the_same_code(full):
 def test_the_text_can_be_selected_and_the_font_is_embedded(full):
     run = typeset([full], layout=require_layout("pouch-90"), sheet=require_sheet("a4-3x7-63.5x38.1"), printer=PRINTER)
     page = pypdf.PdfReader(_stream(run.pdf)).pages[0]
-    for words in ("Rosehip", "2027-11-30", "2026-11-25", "5501", "01000 0175", "R-12", "Bench 1", "0231", "2026-11-26", "KT"):
+    for words in (
+        "Rosehip",
+        "2027-11-30",
+        "2026-11-25",
+        "5501",
+        "01000 0175",
+        "R-12",
+        "Bench 1",
+        "0231",
+        "2026-11-26",
+        "KT",
+    ):
         assert words in page.extract_text()
     fonts = [font.get_object() for font in page["/Resources"]["/Font"].get_object().values()]
     used = [font for font in fonts if font["/BaseFont"] != "/Helvetica"]
@@ -110,7 +121,10 @@ def test_an_offset_moves_the_page_by_whole_dots_and_a_scale_leaves_symbols_as_th
     assert np.abs(ours - theirs).max() <= 8
     wide = typeset(contents, layout=TUBE, sheet=SHEET, printer=Printer(dpi=300, scale_x=1.003, scale_y=0.998))
     assert [label.symbol for label in wide.placed] == [label.symbol for label in plain.placed]
-    assert wide.placed[-1].left - plain.placed[-1].left in {6, 7}  # 0.3 % of the last column's 167.2 mm are 5.9 dots, of
+    assert wide.placed[-1].left - plain.placed[-1].left in {
+        6,
+        7,
+    }  # 0.3 % of the last column's 167.2 mm are 5.9 dots, of
     # its label's left edge and the first margin 6; the frame is centred in whole dots
 
 
@@ -124,7 +138,7 @@ def test_outlines_are_drawn_on_the_edges_of_labels_that_are_used(full):
 
 
 def _stream(pdf: bytes):
-    import io  # noqa: PLC0415  only here
+    import io
 
     return io.BytesIO(pdf)
 
@@ -133,28 +147,38 @@ REFUSALS = [
     (
         {"product": "Driftwood-Umbra Areola Blend for Very Warm Undertones No. 4"},
         LabelError,
-        "label 1 (serial 010000175): product 'Driftwood-Umbra Areola Blend for Very Warm Undertones No. 4' in a place of "
-        "17.4 x 6.1 mm; expected a text that fits whole at 5 pt; it needs 4 lines of that width, where there is room for 3: "
-        "choose a layout with more room or a shorter text",
+        (
+            "label 1 (serial 010000175): product 'Driftwood-Umbra Areola Blend for Very Warm "
+            "Undertones No. 4' in a place of "
+            "17.4 x 6.1 mm; expected a text that fits whole at 5 pt; it needs 4 lines of that width, where "
+            "there is room for 3: "
+            "choose a layout with more room or a shorter text"
+        ),
     ),
     (
         {"item_number": "R-12-0000-0000-XL"},
         LabelError,
-        "label 1 (serial 010000175): item_number 'R-12-0000-0000-XL' in a place of 1 line of 6.8 mm; "
-        "expected a text that fits whole at 4.75 pt; it needs 1 line of 17.1 mm: "
-        "choose a layout with more room or a shorter text",
+        (
+            "label 1 (serial 010000175): item_number 'R-12-0000-0000-XL' in a place of 1 line of 6.8 mm; "
+            "expected a text that fits whole at 4.75 pt; it needs 1 line of 17.1 mm: "
+            "choose a layout with more room or a shorter text"
+        ),
     ),
     (
         {"product": None},
         LabelError,
-        "label 1 (serial 010000175): a label without product; "
-        "expected a value for it, as layout tube-1.5-side shows it on every label; add it, or choose another layout",
+        (
+            "label 1 (serial 010000175): a label without product; "
+            "expected a value for it, as layout tube-1.5-side shows it on every label; add it, or choose another layout"
+        ),
     ),
     (
         {"product": "Rose ☃"},
         LabelError,
-        "label 1 (serial 010000175): the character '☃' (SNOWMAN, U+2603) in 'Rose ☃'; "
-        "expected characters that the text face has (Latin, Greek, Cyrillic); write it with other characters",
+        (
+            "label 1 (serial 010000175): the character '☃' (SNOWMAN, U+2603) in 'Rose ☃'; "
+            "expected characters that the text face has (Latin, Greek, Cyrillic); write it with other characters"
+        ),
     ),
 ]
 
@@ -169,7 +193,9 @@ def test_a_label_that_cannot_be_set_is_named(full, change, kind, sentence):
 def test_a_code_without_room_and_a_wrong_identity_name_the_label_too(full):
     long = dataclasses.replace(full, identity=dataclasses.replace(full.identity, lot="L" * 20))
     with pytest.raises(NoRoomError, match=r"^label 2 \(serial 010000175\): a free space of 5\.64 x 5\.64 mm; "):
-        typeset([full, long], layout=require_layout("cap-9.5"), sheet=require_sheet("a4-round-15x21-9.5"), printer=PRINTER)
+        typeset(
+            [full, long], layout=require_layout("cap-9.5"), sheet=require_sheet("a4-round-15x21-9.5"), printer=PRINTER
+        )
     wrong = dataclasses.replace(full, identity=LabelIdentity(lot="x" * 21, serial="1"))
     with pytest.raises(IdentifierError, match=r"^label 1 \(serial 1\): "):
         typeset([wrong], layout=TUBE, sheet=SHEET, printer=PRINTER)
@@ -180,20 +206,26 @@ def test_a_code_without_room_and_a_wrong_identity_name_the_label_too(full):
     [
         (
             {"skip": 65},
-            "65 labels to skip on a4-5x13-38.1x21.2; expected a number from 0 to 64, as a page has 65 labels; "
-            "count the labels that are gone from the top left, row by row",
+            (
+                "65 labels to skip on a4-5x13-38.1x21.2; expected a number from 0 to 64, as a page has 65 labels; "
+                "count the labels that are gone from the top left, row by row"
+            ),
         ),
         (
             {"skip": -1},
-            "-1 labels to skip on a4-5x13-38.1x21.2; expected a number from 0 to 64, as a page has 65 labels; "
-            "count the labels that are gone from the top left, row by row",
+            (
+                "-1 labels to skip on a4-5x13-38.1x21.2; expected a number from 0 to 64, as a page has 65 labels; "
+                "count the labels that are gone from the top left, row by row"
+            ),
         ),
         ({"copies": 0}, "0 copies; expected a number from 1 to 1000; change the number"),
         (
             {"copies": 2, "layout": dataclasses.replace(TUBE, fields=TUBE.fields[:-1])},
-            "2 copies in layout tube-1.5-side, which has no place for 'copy'; "
-            "expected a layout that shows which copy a label is; "
-            "add a field with show = 'copy' to the layout, or print one copy",
+            (
+                "2 copies in layout tube-1.5-side, which has no place for 'copy'; "
+                "expected a layout that shows which copy a label is; "
+                "add a field with show = 'copy' to the layout, or print one copy"
+            ),
         ),
     ],
 )
@@ -210,7 +242,9 @@ def test_no_labels_at_all():
 
 
 def test_a_small_module_is_a_warning_that_names_the_table(full):
-    run = typeset([full], layout=require_layout("tube-0.5-side"), sheet=require_sheet("roll-28x13"), printer=Printer(dpi=203))
+    run = typeset(
+        [full], layout=require_layout("tube-0.5-side"), sheet=require_sheet("roll-28x13"), printer=Printer(dpi=203)
+    )
     assert len(run.warnings) == 1
     assert "0.250 mm" in run.warnings[0]
     assert "table 6" in run.warnings[0]
@@ -229,7 +263,7 @@ def test_the_list_of_placed_labels_stays_small(full):
 class RecordedFragment:
     """Writes down what is drawn, in millimetres."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self.lines = []
 
     def text(self, text, *, left, baseline, size, face=Face.REGULAR, quarter_turns=0):
@@ -241,13 +275,15 @@ class RecordedFragment:
         self.lines.append(f"  line  {from_[0]:7.3f} {from_[1]:7.3f}  to {to[0]:7.3f} {to[1]:7.3f}  {thickness:g} thick")
 
     def rectangle(self, *, left, top, width, height, radius, thickness):
-        self.lines.append(f"  edge  {left:7.3f} {top:7.3f}  {width:g} x {height:g}  radius {radius:g}  {thickness:g} thick")
+        self.lines.append(
+            f"  edge  {left:7.3f} {top:7.3f}  {width:g} x {height:g}  radius {radius:g}  {thickness:g} thick"
+        )
 
 
 class RecordedPaper:
     """Writes down pages, fragments and symbols."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self.lines = []
 
     def begin_page(self):
@@ -272,9 +308,7 @@ def test_drawings_in_millimetres(layout, content_for, matches_snapshot):
     run = LabelRun(paper, layout=layout, sheet=sheet, printer=PRINTER, outlines=True)
     run.add(content_for(layout, 17), index=0)
     other = content_for(layout, 18)
-    unknown = dataclasses.replace(
-        other, lot_kind=LotKind.PREPARATION, product="Driftwood-Umbra Blend", operator=None
-    )
+    unknown = dataclasses.replace(other, lot_kind=LotKind.PREPARATION, product="Driftwood-Umbra Blend", operator=None)
     if layout.name != "pouch-processed":
         unknown = dataclasses.replace(unknown, steriliser=None, load_number=None, processed_on=None)
     else:

@@ -1,9 +1,9 @@
 """Setting a text into its place by measured widths.
 
-Sizes go down from the largest to the smallest in steps of a quarter point; the first at which the text fits is taken. A
-place with a height is filled by breaking at spaces and after hyphens: a smaller size takes more lines in it. Only a text
-that may be abbreviated is ever cut: at the smallest size, after the last word that fits (or within the first), with "…" to
-show it.
+Sizes go down from the largest to the smallest in steps of a quarter point; the first at which the text fits is taken.
+A place with a height is filled by breaking at spaces and after hyphens: a smaller size takes more lines in it. Only a
+text that may be abbreviated is ever cut: at the smallest size, after the last word that fits (or within the first),
+with "…" to show it.
 """
 
 import math
