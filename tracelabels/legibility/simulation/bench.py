@@ -43,6 +43,15 @@ def shadow(coverage: "NDArray[np.float32]", *, px_per_mm: float, height_mm: floa
     shift = px_per_mm * (0.3 + 0.35 * height_mm)
     move = np.array([[1.0, 0.0, shift * 0.8], [0.0, 1.0, shift]], dtype=np.float32)
     size = (coverage.shape[1], coverage.shape[0])
-    fallen = cv2.warpAffine(coverage, move, size)
-    soft = cv2.GaussianBlur(fallen, (0, 0), max(0.8, px_per_mm * (0.5 + 0.3 * height_mm)))
+    fallen = np.asarray(cv2.warpAffine(coverage, move, size), dtype=np.float32)
+    soft = _widely_blurred(fallen, max(0.8, px_per_mm * (0.5 + 0.3 * height_mm)))
     return np.asarray(1.0 - 0.45 * soft, dtype=np.float32)
+
+
+def _widely_blurred(levels: "NDArray[np.float32]", sigma: float) -> "NDArray[np.float32]":
+    """Return a Gaussian blur, made at a size at which its standard deviation is a few pixels: wide kernels are slow."""
+    step = max(1, int(sigma / 4.0))
+    height, width = levels.shape
+    small = cv2.resize(levels, (-(-width // step), -(-height // step)), interpolation=cv2.INTER_AREA)
+    blurred = cv2.GaussianBlur(small, (0, 0), sigma / step)
+    return np.asarray(cv2.resize(blurred, (width, height), interpolation=cv2.INTER_LINEAR), dtype=np.float32)
