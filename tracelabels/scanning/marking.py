@@ -3,6 +3,7 @@
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from pathlib import Path
 from typing import Final
 
@@ -24,8 +25,10 @@ class Mark:
     """Where, in pixels of the upright picture."""
     colour: tuple[int, int, int]
     """Of the frame and its number."""
-    lines: tuple[str, ...]
-    """Words for the list below the picture."""
+    head: str
+    """What it says, in one line of the list below the picture."""
+    words: tuple[str, ...] = ()
+    """More about it; what several marks share is written once, below the last of them."""
 
 
 def mark(source: Path | bytes, picture: Picture, marks: Sequence[Mark], *, caption: str) -> bytes:
@@ -78,10 +81,9 @@ def _list(width: int, marks: Sequence[Mark], caption: str, size: int) -> Image.I
     bold = ImageFont.truetype(str(fonts_folder() / "TracelabelsSans-SemiBold.ttf"), size)
     plain = ImageFont.truetype(str(fonts_folder() / "TracelabelsSans-Regular.ttf"), size)
     rows: list[tuple[str, ImageFont.FreeTypeFont, tuple[int, int, int], int]] = [(caption, bold, _WORDS, 0)]
-    for number, one in enumerate(marks, 1):
-        head, *rest = one.lines
-        rows.append((f"{number}  {head}", bold, one.colour, 0))
-        for line in rest:
+    for words, numbered in _by_words(marks):
+        rows += [(f"{number}  {one.head}", bold, one.colour, 0) for number, one in numbered]
+        for line in words:
             rows += [(piece, plain, _WORDS, 1) for piece in _wrapped(line, plain, width - 4 * size)]
     pitch = round(size * 1.4)
     image = Image.new("RGB", (width, pitch * len(rows) + size), _BAND)
@@ -89,6 +91,12 @@ def _list(width: int, marks: Sequence[Mark], caption: str, size: int) -> Image.I
     for place, (text, font, colour, indent) in enumerate(rows):
         pen.text((size + indent * round(size * 1.2), size // 2 + place * pitch), text, font=font, fill=colour)
     return image
+
+
+def _by_words(marks: Sequence[Mark]) -> list[tuple[tuple[str, ...], list[tuple[int, Mark]]]]:
+    """Put neighbours in the list that share their words together, in order."""
+    numbered = enumerate(marks, 1)
+    return [(words, list(group)) for words, group in groupby(numbered, key=lambda pair: pair[1].words)]
 
 
 def _wrapped(text: str, font: ImageFont.FreeTypeFont, width: int) -> list[str]:

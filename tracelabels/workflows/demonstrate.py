@@ -66,25 +66,35 @@ def demonstrate(folder: Path, *, today: date) -> Iterator[Step]:
         InputError: the folder holds a practice already.
     """
     settings = make_practice(folder, name=NAME, site=1, today=today)
-    text = settings.read_text(encoding="utf-8")
-    settings.write_text(
-        text.replace('validated_liquid_cycle = ""', f'validated_liquid_cycle = "{_LIQUID_CYCLE}"'), encoding="utf-8"
-    )
+    _change(settings, 'validated_liquid_cycle = ""', f'validated_liquid_cycle = "{_LIQUID_CYCLE}"')
     yield Step(heading=f"A practice: {NAME}, invented like everything here", outcome=(), files=(settings,))
     with open_practice(folder, today=today) as practice:
         bottles = yield from _receive(practice)
         empty = yield from _prepare_empty(practice)
         filled = yield from _prepare_filled(practice, bottles)
         runs = yield from _print(practice, empty, filled)
+    _change(settings, 'limit_after_preparation = "180 days"', 'limit_after_preparation = "90 days"')
+    with open_practice(folder, today=today) as practice:
+        runs["reprint"] = yield from _print_again(practice, filled, runs)
         yield from photograph_all(practice, runs)
-        problems = practice.ledger.verify()
-        if problems:
-            raise InputError(
-                given=f"a broken ledger: {problems[0].sentence}",
-                expected="a whole chain of facts",
-                remedy="report this",
-            )
-        yield Step(heading="The ledger", outcome=("Every fact is in its place and unchanged.",))
+        yield _verified(practice)
+
+
+def _change(settings: Path, old: str, new: str) -> None:
+    """Edit the settings as a person would, in the file."""
+    text = settings.read_text(encoding="utf-8")
+    if old not in text:
+        raise InputError(given=f"{settings} without {old}", expected="that line", remedy="report this")
+    settings.write_text(text.replace(old, new), encoding="utf-8")
+
+
+def _verified(practice: Practice) -> Step:
+    problems = practice.ledger.verify()
+    if problems:
+        raise InputError(
+            given=f"a broken ledger: {problems[0].sentence}", expected="a whole chain of facts", remedy="report this"
+        )
+    return Step(heading="The ledger is verified", outcome=("Every fact is in its place and unchanged.",))
 
 
 def _receive(practice: Practice) -> Generator[Step, None, dict[str, str]]:
@@ -174,12 +184,20 @@ def _print(practice: Practice, empty: Prepared, filled: Prepared) -> Generator[S
         practice, tuple(pouch.serial for pouch in pouches), layout="pouch-90", sheet="a4-3x8-63.5x33.9"
     )
     yield _printed(f"{len(pouches)} pouches of two tubes, with their labels", runs["pouches"])
-    spoiled = tubes[:5]
-    runs["reprint"] = _run(
-        practice, spoiled, layout="tube-1.5-side", sheet="a4-5x13-38.1x21.2", reprint_of=runs["tubes"].run.number
-    )
-    yield _printed("Five spoiled tube labels are printed again, which voids the first ones", runs["reprint"])
     return runs
+
+
+def _print_again(practice: Practice, filled: Prepared, first: dict[str, PrintDone]) -> Generator[Step, None, PrintDone]:
+    """A stricter limit gives the tubes an earlier use-by; what was printed before is void for those printed again."""
+    serials = tuple(tube.serial for tube in filled.tubes[:5])
+    sides, caps = (
+        _run(practice, serials, layout=run.run.layout, sheet=run.run.sheet, reprint_of=run.run.number)
+        for run in (first["tubes"], first["caps"])
+    )
+    yield _printed(
+        "The practice shortens its limit to 90 days; five tubes are labelled anew, the first labels void", sides, caps
+    )
+    return sides
 
 
 def _run(

@@ -107,7 +107,7 @@ def _scenes(practice: Practice, runs: dict[str, PrintDone]) -> Iterator[Scene]:
     )
     yield Scene(
         name="voided-and-reprinted",
-        heading="a tube with a voided label beside one with its reprint",
+        heading="a tube whose label was voided, beside its reprint with the earlier use-by",
         pieces=(
             _tube(first, x=-14.0, turn=4.0),
             _tube(_label(reprint, sheet_dpi, 0), x=14.0, turn=-3.0),

@@ -28,7 +28,7 @@ def write_marked(source: Path | bytes, page: PhotoAnswer, out: Path, *, caption:
     """
     marks = [_as_mark(answer) for answer in page.answers]
     marks += [
-        Mark(corners=place.corners, colour=_UNREAD, lines=("a label is here, unread", place.reason))
+        Mark(corners=place.corners, colour=_UNREAD, head="a label is here, unread", words=(place.reason,))
         for place in page.scan.unread
     ]
     words = caption or ("; ".join(page.scan.advice) if not marks else f"{len(page.answers)} read")
@@ -45,5 +45,6 @@ def _as_mark(answer: Answer) -> Mark:
     return Mark(
         corners=answer.reading.corners,
         colour=_COLOURS[verdict],
-        lines=(f"{verdict.value.upper() if verdict else 'READ'}   {head}", *reasons),
+        head=f"{verdict.value.upper() if verdict else 'READ'}   {head}",
+        words=tuple(reasons),
     )
