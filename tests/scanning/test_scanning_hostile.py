@@ -24,8 +24,8 @@ def chunk(kind, data):
     return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
 
 
-def png(width, height, *, before_data=b"", rows=b""):
-    header = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+def png(width, height, *, bits=8, colours=2, before_data=b"", rows=b""):
+    header = struct.pack(">IIBBBBB", width, height, bits, colours, 0, 0, 0)
     body = chunk(b"IHDR", header) + before_data + chunk(b"IDAT", zlib.compress(rows)) + chunk(b"IEND", b"")
     return b"\x89PNG\r\n\x1a\n" + body
 
@@ -61,6 +61,7 @@ def bombs():
     zeros = zlib.compress(bytes(200_000_000), 9)
     return {
         "60000x60000 PNG": png(60_000, 60_000, rows=bytes(4096)),
+        "whole 13000x13000 PNG": png(13_000, 13_000, bits=1, colours=0, rows=bytes(13_000 * 1_626)),
         "100000x200 PNG": png(100_000, 200),
         "short 10000x10000 PNG": png(10_000, 10_000),
         "200 MB of PNG text": png(8, 8, before_data=chunk(b"zTXt", b"Comment\x00\x00" + zeros)),

@@ -40,8 +40,6 @@ if TYPE_CHECKING:
 STANDARD_INPUT = Path("-")
 # A phone's JPEG may carry previews and depth maps as further pictures; they show nothing new.
 _SINGLE = frozenset({FileKind.JPEG, FileKind.BMP, FileKind.HEIC})
-# The most that deflate can shrink: 258 bytes from 2 bits (zlib's technical notes, "maximum compression factor").
-_DEFLATE_LIMIT = 1032
 
 
 def load_pictures(
@@ -142,14 +140,14 @@ def _pdf_pages(content: bytes, name: str, limits: PictureLimits) -> "Iterator[Pi
 
 
 def _image_pages(stream: BinaryIO, kind: FileKind, name: str, limits: PictureLimits) -> "Iterator[Picture]":
-    length = _require_whole(stream, kind, name)
+    _require_whole(stream, kind, name)
     with _guarded(name, limits):
         image = _open_image(stream, kind, name)
     with image:
         number = 1
         while True:
             with _guarded(name, limits):
-                picture = _decode(image, length, name, number, limits)
+                picture = _decode(image, name, number, limits)
             yield picture
             number += 1
             if kind in _SINGLE or not _turn_page(image, number, name, limits):
@@ -157,14 +155,13 @@ def _image_pages(stream: BinaryIO, kind: FileKind, name: str, limits: PictureLim
             require_page_number(number, name, limits)
 
 
-def _require_whole(stream: BinaryIO, kind: FileKind, name: str) -> int:
-    """Return the file's length in bytes; refuse a WebP file shorter than it says (its decoder only says "broken")."""
+def _require_whole(stream: BinaryIO, kind: FileKind, name: str) -> None:
+    """Refuse a WebP file shorter than it says; its decoder would only say that it is broken."""
     head = stream.read(8)
     length = stream.seek(0, io.SEEK_END)
     stream.seek(0)
     if kind is FileKind.WEBP and length < int.from_bytes(head[4:], "little") + 8:  # RFC 9649, 2.4
         raise truncated(name)
-    return length
 
 
 def _open_image(stream: BinaryIO, kind: FileKind, name: str) -> Image.Image:
@@ -183,11 +180,10 @@ def _open_image(stream: BinaryIO, kind: FileKind, name: str) -> Image.Image:
     return heic
 
 
-def _decode(image: Image.Image, length: int, name: str, page: int, limits: PictureLimits) -> Picture:
+def _decode(image: Image.Image, name: str, page: int, limits: PictureLimits) -> Picture:
     """Judge the size of the page that the image stands at, then decode it."""
     width, height = image.size
     require_size(width, height, name, limits)
-    _require_data(image, length, name)
     halved = width * height > limits.halve_above
     if image.format in {"JPEG", "MPO"}:  # the decoder gives luma at once, and halves for nothing
         image.draft("L", (width // 2, height // 2) if halved else None)
@@ -201,21 +197,6 @@ def _decode(image: Image.Image, length: int, name: str, page: int, limits: Pictu
 def _half(grey: "NDArray[np.uint8]") -> "NDArray[np.uint8]":
     """Return the picture at half its size, each pixel the mean of four."""
     return np.asarray(Image.fromarray(grey).reduce(2))
-
-
-def _require_data(image: Image.Image, length: int, name: str) -> None:
-    """Refuse a PNG too short for what its header says, before memory is set aside for it.
-
-    Args:
-        image: its header is read, its pixels are not.
-        length: of the file in bytes.
-        name: for the sentence.
-    """
-    if image.format != "PNG" or getattr(image, "is_animated", False):
-        return
-    bits = 1 if image.mode in {"1", "P"} else 8  # a lower bound: a palette may use one bit a pixel
-    if image.width * image.height * bits // 8 > length * _DEFLATE_LIMIT:
-        raise truncated(name)
 
 
 def _turn_page(image: Image.Image, number: int, name: str, limits: PictureLimits) -> bool:
