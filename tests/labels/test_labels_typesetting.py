@@ -86,6 +86,52 @@ def test_the_text_can_be_selected_and_the_font_is_embedded(full):
     assert all("/FontFile2" in font["/FontDescriptor"].get_object() for font in used)
 
 
+def test_labels_that_share_some_facts_keep_their_own(full):
+    identity = dataclasses.replace(full.identity, lot="7720", serial=format_serial(1, 18))
+    other = dataclasses.replace(full, identity=identity, lot_kind=LotKind.PREPARATION)
+    text = pypdf.PdfReader(_stream(typeset([full, other, full], layout=TUBE, sheet=SHEET, printer=PRINTER).pdf)).pages[
+        0
+    ]
+    words = text.extract_text()
+    assert [words.count(part) for part in ("Rosehip", "5501", "7720", "Batch", "Prep. no.")] == [3, 2, 1, 2, 1]
+
+
+ROLL = """
+title = "Mine"
+[roll]
+width = {width}
+gap = 3
+[label]
+width = {width}
+height = {height}
+"""
+
+
+def test_a_turned_label_is_the_upright_one_turned(full, sheet_from):
+    # The code of this layout stands in a corner, so that a wrong turn would show.
+    layout = require_layout("pouch-57")
+    upright = sheet_from(ROLL.format(width=48, height=25))
+    turned = sheet_from(ROLL.format(width=25, height=48))
+    one, two = (typeset([full], layout=layout, sheet=sheet, printer=PRINTER) for sheet in (upright, turned))
+    (flat,), (risen,) = one.placed, two.placed
+    width = round(48 / 25.4 * 300)
+    assert abs(risen.left - flat.top) <= 1
+    assert abs(risen.top - (width - flat.left - flat.width)) <= 1
+    assert np.array_equal(risen.modules, np.rot90(flat.modules))
+    as_upright = np.rot90(rasterise_page(two.pdf, index=0, dpi=300), -1)
+    plain = rasterise_page(one.pdf, index=0, dpi=300)
+    height, length = min(plain.shape[0], as_upright.shape[0]), min(plain.shape[1], as_upright.shape[1])
+    # Letters may be off by a part of a dot; shrunk to a ninth, the two pictures are alike.
+    small = [_shrunk(page[:height, :length], 9) for page in (plain, as_upright)]
+    assert np.abs(small[0] - small[1]).mean() < 6
+    assert np.abs(small[0] - small[1][::-1, ::-1]).mean() > 20
+
+
+def _shrunk(page, by):
+    rows, columns = page.shape[0] // by * by, page.shape[1] // by * by
+    return page[:rows, :columns].reshape(rows // by, by, columns // by, by).mean(axis=(1, 3))
+
+
 def test_the_same_input_gives_the_same_bytes(full):
     digests = {
         hashlib.sha256(typeset(several(full, 70), layout=TUBE, sheet=SHEET, printer=PRINTER).pdf).hexdigest()

@@ -2,15 +2,16 @@
 
 from typing import Final
 
+from tracelabels.labels.boxes import Box
 from tracelabels.labels.printers import Printer
 from tracelabels.labels.sheets import Sheet
 from tracelabels.lengths import Mm, Points, dots_as_mm, nearest_dots
-from tracelabels.paper import Face, Fragment, Paper
+from tracelabels.paper import Face, Fragment, Paper, text_width
 
 _HAIR: Final = Mm(0.1)
 _ARM: Final = Mm(3.0)
 _EDGE: Final = Mm(10.0)
-_TEXT: Final = Points(9.0)
+_TEXT: Final = Points(8.5)
 _LINE: Final = Mm(4.6)
 _LARGEST_RULER: Final = 150
 
@@ -26,16 +27,31 @@ def alignment_page(sheet: Sheet, printer: Printer) -> bytes:
     paper = Paper(width=sheet.page_width, height=sheet.page_height, dpi=printer.dpi, title=title)
     paper.begin_page()
     drawing = paper.fragment()
+    near, far = _marks(sheet)
+    lines = () if sheet.is_roll else _instructions(near, far)
+    panel = _panel(sheet, lines)
     for slot in range(sheet.slots):
-        _outline(drawing, sheet, _corrected(sheet.corner(slot), printer))
-    if not sheet.is_roll:
-        near, far = _marks(sheet)
+        if not _label_box(sheet, slot).overlaps(panel):
+            _outline(drawing, sheet, _corrected(sheet.corner(slot), printer))
+    if lines:
         for mark in (near, far):
             _cross(drawing, _corrected(mark, printer))
         _rulers(drawing, near, far, printer)
-        _instructions(drawing, near, far)
+        _write(drawing, lines, panel)
     paper.stamp(drawing, left=Mm(0.0), top=Mm(0.0))
     return paper.finish()
+
+
+def _label_box(sheet: Sheet, slot: int) -> Box:
+    left, top = sheet.corner(slot)
+    return Box(left=left, top=top, right=left + sheet.label_width, bottom=top + sheet.label_height)
+
+
+def _panel(sheet: Sheet, lines: tuple[str, ...]) -> Box:
+    """Return the room for the instructions in the middle of the page, where outlines matter least."""
+    width = max((text_width(line, Face.BOLD, _TEXT) for line in lines), default=Mm(0.0))
+    left, top = (sheet.page_width - width) / 2, (sheet.page_height - len(lines) * _LINE) / 2
+    return Box(left=left, top=top, right=left + width, bottom=top + len(lines) * _LINE)
 
 
 def _corrected(point: tuple[Mm, Mm], printer: Printer) -> tuple[Mm, Mm]:
@@ -86,22 +102,27 @@ def _tick(drawing: Fragment, millimetre: int, at: tuple[Mm, Mm], *, along_x: boo
     end = (x, Mm(y - length)) if along_x else (Mm(x - length), y)
     drawing.line(from_=at, to=end, thickness=_HAIR)
     if millimetre % 10 == 0:
-        place = (Mm(x + 0.3), Mm(y - 1.6)) if along_x else (Mm(x - 3.4), Mm(y - 0.4))
-        drawing.text(str(millimetre), left=place[0], baseline=place[1], size=Points(4.5))
+        number, size = str(millimetre), Points(5.0)
+        width = text_width(number, Face.REGULAR, size)
+        place = (Mm(x - width / 2), Mm(y - 3.4)) if along_x else (Mm(x + 0.6), Mm(y + 0.6))
+        drawing.text(number, left=place[0], baseline=place[1], size=size)
 
 
-def _instructions(drawing: Fragment, near: tuple[Mm, Mm], far: tuple[Mm, Mm]) -> None:
+def _instructions(near: tuple[Mm, Mm], far: tuple[Mm, Mm]) -> tuple[str, ...]:
     across, down = far[0] - near[0], far[1] - near[1]
-    lines = (
+    return (
         "Print this page on plain paper at 100 % (actual size, not fitted to the page).",
         "Hold it with a sheet of labels against a window: each outline should lie on the edge of its label.",
-        f"offset_x = {near[0]:g} mm minus the distance from the paper's left edge to the middle of the first cross.",
-        f"offset_y = {near[1]:g} mm minus the distance from the paper's top edge to the middle of the first cross.",
-        f"scale_x = {across:g} mm divided by the distance that you measure from cross to cross, left to right.",
-        f"scale_y = {down:g} mm divided by the distance that you measure from cross to cross, top to bottom.",
+        f"Add to offset_x: {near[0]:g} mm minus the distance from the paper's left edge to the first cross.",
+        f"Add to offset_y: {near[1]:g} mm minus the distance from the paper's top edge to the first cross.",
+        f"Multiply scale_x by {across:g} mm divided by the distance measured from cross to cross, left to right.",
+        f"Multiply scale_y by {down:g} mm divided by the distance measured from cross to cross, top to bottom.",
         "Write the four values into the printer's settings, print again, and check the outlines.",
     )
-    left, top = Mm(near[0] + 8), Mm(near[1] + 8)
+
+
+def _write(drawing: Fragment, lines: tuple[str, ...], panel: Box) -> None:
     for number, line in enumerate(lines):
         face = Face.BOLD if number == 0 else Face.REGULAR
-        drawing.text(line, left=left, baseline=Mm(top + number * _LINE), size=_TEXT, face=face)
+        baseline = Mm(panel.top + (number + 0.75) * _LINE)
+        drawing.text(line, left=Mm(panel.left), baseline=baseline, size=_TEXT, face=face)

@@ -4,6 +4,7 @@ Labels of one run differ in their digits. Two payloads whose characters are of t
 same number of codewords, so that what was chosen for the first serves for the second.
 """
 
+import sys
 from dataclasses import dataclass
 from typing import Final
 
@@ -133,8 +134,8 @@ class SymbolChooser:
         turned = _turned(modules, turns)
         printed = PrintedSymbol(
             payload=symbol.payload,
-            symbology_identifier=symbol.symbology_identifier,
-            version=symbol.version,
+            symbology_identifier=sys.intern(symbol.symbology_identifier),  # one text for all labels of a run
+            version=sys.intern(symbol.version),
             rows=turned.shape[0],
             columns=turned.shape[1],
             bits=np.packbits(turned).tobytes(),
