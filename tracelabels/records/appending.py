@@ -20,7 +20,7 @@ from tracelabels.custody import (
 from tracelabels.errors import LedgerError
 from tracelabels.records import rows
 from tracelabels.records.facts import FactId, FactKind, Recorded, StaffMember
-from tracelabels.records.reading import current, names, standing, wrote
+from tracelabels.records.reading import labels_with_voids, names, standing, wrote
 from tracelabels.records.refusals import given_reason, happened_before, taken_before, unknown_thing
 from tracelabels.records.rows import NewRow, named
 from tracelabels.records.schema import (
@@ -169,18 +169,14 @@ class Writing(ChainWriting):
 
     def _valid_labels(self, run: FactId, chunk: Sequence[PrintedLabel]) -> dict[tuple[str, str], list[FactId]]:
         """Return the labels of a run that a chunk of new labels replaces and that are not void yet."""
-        void = label_void.alias()
-        query = current(printed_label).outerjoin(
-            void,
-            (void.c.label_site == printed_label.c.site) & (void.c.label_sequence == printed_label.c.sequence),
-        )
-        query = query.where(
+        query = labels_with_voids().where(
             names("run", printed_label, run),
             printed_label.c.serial.in_([label.serial for label in chunk]),
-            void.c.site.is_(None),
         )
         found: dict[tuple[str, str], list[FactId]] = {}
-        for row in list(self._all(query)):
+        for row in self._all(query):
+            if row["void_sequence"] is not None:
+                continue
             at = FactId(site=row["site"], sequence=row["sequence"])
             found.setdefault((row["serial"], row["kind"]), []).append(at)
         return found

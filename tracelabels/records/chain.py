@@ -24,7 +24,8 @@ Row = Mapping[str, Any] | RowMapping
 NO_LINK: Final = bytes(32)
 """What stands as previous link in a chain's first fact."""
 SALT_BYTES: Final = 16
-_AT_A_TIME: Final = 1_000
+STREAMED: Final = {"yield_per": 1_000}
+"""Option of a query whose answer may be too large to hold: so many rows at a time."""
 _CANONICAL: Final = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), sort_keys=True, allow_nan=False)
 _NOT_LINKED: Final = frozenset({"link"})
 _KEY_COLUMNS: Final = frozenset({"site", "sequence"})
@@ -90,8 +91,7 @@ class _Rows:
         self.name = table.name
         order = list(table.primary_key.columns)
         query = select(table).where(table.c.site == after.site, table.c.sequence > after.sequence).order_by(*order)
-        streaming = connection.execution_options(yield_per=_AT_A_TIME)
-        self._rows = iter(streaming.execute(query).mappings())
+        self._rows = iter(connection.execute(query, execution_options=STREAMED).mappings())
         self.next: Row | None = next(self._rows, None)
 
     def take_until(self, sequence: int) -> Iterator[Row]:
@@ -142,7 +142,7 @@ def verify_chain(connection: Connection, key: bytes, after: Head) -> Iterator[Pr
     seals = _Rows(connection, sealed, after)
     query = select(fact).where(fact.c.site == after.site, fact.c.sequence > after.sequence).order_by(fact.c.sequence)
     previous, expected = after.link, after.sequence + 1
-    for row in connection.execution_options(yield_per=_AT_A_TIME).execute(query).mappings():
+    for row in connection.execute(query, execution_options=STREAMED).mappings():
         at = FactId(site=after.site, sequence=row["sequence"])
         yield from _check_link(key, row, at, previous, expected)
         found = contents.at(at.sequence)
@@ -191,7 +191,7 @@ def verify_heads(connection: Connection, known: Iterable[Head]) -> Iterator[Prob
     for head in known:
         yield from _check_head(connection, head, "a head kept outside this database")
     seen = select(head_seen).order_by(head_seen.c.site, head_seen.c.sequence, head_seen.c.position)
-    for row in connection.execution_options(yield_per=_AT_A_TIME).execute(seen).mappings():
+    for row in connection.execute(seen, execution_options=STREAMED).mappings():
         head = Head(site=row["seen_site"], sequence=row["seen_sequence"], link=row["seen_link"])
         yield from _check_head(connection, head, f"what site {row['site']} saw")
 

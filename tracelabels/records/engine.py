@@ -23,6 +23,8 @@ from tracelabels.errors import LedgerError
 BUSY_SECONDS: Final = 30
 _WRITERS_LOCK: Final = 0x7472_6163_656C_6162
 """Number of the advisory lock of writers on PostgreSQL (any fixed number; these are letters of the package's name)."""
+_BEGIN_WRITING: Final = "SELECT set_config('enable_seqscan', 'off', true), pg_advisory_xact_lock(:number)"
+"""A plan made while a table is nearly empty would read all of it for every later row of a long run."""
 _CACHE_KIB: Final = 16_384
 _FIXED: Final = (3, 51, 3)
 _FIXED_BRANCHES: Final = {(3, 50): 7, (3, 44): 6}
@@ -96,7 +98,7 @@ class Store:
             unit = connection.execution_options(tracelabels_write=True)
             with unit.begin():
                 if not self.is_sqlite:
-                    unit.execute(text("SELECT pg_advisory_xact_lock(:number)"), {"number": _WRITERS_LOCK})
+                    unit.execute(text(_BEGIN_WRITING), {"number": _WRITERS_LOCK})
                 yield unit
 
     @contextmanager

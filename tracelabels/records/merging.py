@@ -1,19 +1,17 @@
 """Taking over another database's chains, so that one database holds the records of several sites."""
 
 from collections.abc import Iterator
-from typing import Any, Final
+from typing import Any
 
 from sqlalchemy import Connection, Table, insert, select
 
 from tracelabels.errors import LedgerError
 from tracelabels.records.appending import Writing
-from tracelabels.records.chain import head_of, sites_of, verify_chain
+from tracelabels.records.chain import STREAMED, head_of, sites_of, verify_chain
 from tracelabels.records.facts import FactKind, Head
 from tracelabels.records.rows import NewRow
 from tracelabels.records.schema import CONTENT_TABLES, fact, head_seen, sealed, taken_serial
 from tracelabels.records.writing import Draft
-
-_AT_A_TIME: Final = 1_000
 
 
 def merge_chains(source: Connection, unit: Writing, target: Connection, *, site: int, key: bytes) -> tuple[Head, ...]:
@@ -88,7 +86,7 @@ def _link_at(connection: Connection, site: int, sequence: int) -> bytes:
 def _copy(source: Connection, target: Connection, table: Table, ours: Head, theirs: Head) -> None:
     query = select(table).where(table.c.site == ours.site, table.c.sequence > ours.sequence)
     query = query.where(table.c.sequence <= theirs.sequence).order_by(*table.primary_key.columns)
-    streamed = source.execution_options(yield_per=_AT_A_TIME).execute(query).mappings()
+    streamed = source.execute(query, execution_options=STREAMED).mappings()
     for rows in streamed.partitions():
         if table is taken_serial:
             _refuse_taken(target, [row["serial"] for row in rows])

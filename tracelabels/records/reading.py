@@ -5,15 +5,15 @@ from each other, the higher (site, sequence) stands at every site alike, and ``c
 settle by one more correction.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Select, Subquery, Table, exists, func, select, tuple_
+from sqlalchemy import Alias, ColumnElement, Connection, Select, Table, exists, func, select, tuple_
 
 from tracelabels.custody import Bottle, Component, Pouch, Preparation, PrintedLabel, PrintRun, Product, Tube
 from tracelabels.errors import LedgerError
 from tracelabels.records import rows
-from tracelabels.records.chain import head_of
+from tracelabels.records.chain import STREAMED, head_of
 from tracelabels.records.facts import Fact, FactId, FactKind, Head, Recorded, StaffMember
 from tracelabels.records.rows import Row, require_named, thing_named
 from tracelabels.records.schema import (
@@ -33,8 +33,6 @@ from tracelabels.records.schema import (
     tube,
 )
 
-_AT_A_TIME = 1_000
-
 
 def standing(of: Any = fact) -> ColumnElement[bool]:  # noqa: ANN401  the fact table or an alias of it
     """Return the condition that no later fact about the same thing exists."""
@@ -46,7 +44,7 @@ def standing(of: Any = fact) -> ColumnElement[bool]:  # noqa: ANN401  the fact t
     )
 
 
-def wrote(table: Table | Subquery, of: Any = fact) -> ColumnElement[bool]:  # noqa: ANN401  as above
+def wrote(table: Table | Alias, of: Any = fact) -> ColumnElement[bool]:  # noqa: ANN401  as above
     """Return the condition that a fact wrote a row."""
     found: ColumnElement[bool] = (table.c.site == of.c.site) & (table.c.sequence == of.c.sequence)
     return found
@@ -118,7 +116,7 @@ class Reading:
 
     def products(self) -> Iterator[Recorded[Product]]:
         """Give every product, by maker and item number."""
-        for row in self._all(current(product).order_by(product.c.maker, product.c.item_number)):
+        for row in self._stream(current(product).order_by(product.c.maker, product.c.item_number)):
             yield self._recorded(row, rows.product_from(row))
 
     def find_product(self, *, maker: str, item_number: str) -> Recorded[Product] | None:
@@ -134,7 +132,7 @@ class Reading:
             query = query.where(bottle.c.batch == batch)
         if product_thing is not None:
             query = query.where(names("product", bottle, product_thing))
-        for row in self._all(query):
+        for row in self._stream(query):
             yield self._recorded(row, self._bottle(row))
 
     def find_bottle(self, serial: str) -> Recorded[Bottle] | None:
@@ -150,7 +148,7 @@ class Reading:
         if bottle_thing is not None:
             holds = exists().where(wrote(component, preparation), names("bottle", component, bottle_thing))
             query = query.where(holds)
-        for row in self._all(query):
+        for row in self._stream(query):
             yield self._recorded(row, self._preparation(row))
 
     def find_preparation(self, number: str) -> Recorded[Preparation] | None:
@@ -169,7 +167,7 @@ class Reading:
         found = self.find_preparation(number)
         if found is None:
             return
-        for row in self._all(current(tube).where(names("preparation", tube, found.thing)).order_by(tube.c.serial)):
+        for row in self._stream(current(tube).where(names("preparation", tube, found.thing)).order_by(tube.c.serial)):
             yield self._recorded(row, rows.tube_from(row, number))
 
     def find_pouch(self, serial: str) -> Recorded[Pouch] | None:
@@ -183,14 +181,14 @@ class Reading:
         if found is None:
             return
         holds = exists().where(wrote(pouch_content, pouch), names("tube", pouch_content, found.thing))
-        for row in self._all(current(pouch).where(holds).order_by(pouch.c.serial)):
+        for row in self._stream(current(pouch).where(holds).order_by(pouch.c.serial)):
             yield self._recorded(row, self._pouch(row))
 
     # -- prints -----------------------------------------------------------------------------------------------------
 
     def print_runs(self) -> Iterator[Recorded[PrintRun]]:
         """Give the print runs, by number."""
-        for row in self._all(current(print_run).order_by(print_run.c.number)):
+        for row in self._stream(current(print_run).order_by(print_run.c.number)):
             yield self._recorded(row, self._print_run(row))
 
     def find_print_run(self, number: str) -> Recorded[PrintRun] | None:
@@ -223,9 +221,13 @@ class Reading:
     def _settle(self) -> None:
         """Make what this unit wrote visible to its own questions."""
 
-    def _all(self, query: Select[Any]) -> Iterator[Row]:
+    def _all(self, query: Select[Any]) -> Sequence[Row]:
         self._settle()
-        yield from self._connection.execution_options(yield_per=_AT_A_TIME).execute(query).mappings()
+        return self._connection.execute(query).mappings().all()
+
+    def _stream(self, query: Select[Any]) -> Iterator[Row]:
+        self._settle()
+        yield from self._connection.execute(query, execution_options=STREAMED).mappings()
 
     def _first(self, query: Select[Any]) -> Row | None:
         self._settle()
@@ -269,7 +271,7 @@ class Reading:
 
     def _preparation(self, row: Row) -> Preparation:
         query = select(component).where(wrote_by(component, row)).order_by(component.c.position)
-        return rows.preparation_from(row, tuple(self._component(part) for part in list(self._all(query))))
+        return rows.preparation_from(row, tuple(self._component(part) for part in self._all(query)))
 
     def _component(self, row: Row) -> Component:
         thing = thing_named("bottle", row)
@@ -281,7 +283,7 @@ class Reading:
 
     def _pouch(self, row: Row) -> Pouch:
         query = select(pouch_content).where(wrote_by(pouch_content, row)).order_by(pouch_content.c.position)
-        contents = list(self._all(query))
+        contents = self._all(query)
         things = [thing for thing in (thing_named("tube", part) for part in contents) if thing is not None]
         return rows.pouch_from(
             row,
@@ -301,16 +303,9 @@ class Reading:
                 runs[thing] = self._latest(print_run, thing)["number"]
             return runs[thing]
 
-        voids = _voids()
-        query = (
-            current(printed_label)
-            .add_columns(voids.c.void_reason, voids.c.void_run_site, voids.c.void_run_sequence)
-            .outerjoin(voids, wrote_label(voids))
-            .where(condition)
-            .order_by(printed_label.c.site, printed_label.c.sequence, voids.c.void_site, voids.c.void_sequence)
-        )
+        query = labels_with_voids().where(condition)
         last = None
-        for row in self._all(query):
+        for row in self._stream(query):
             at = (row["site"], row["sequence"])
             if at == last:
                 continue
@@ -327,32 +322,30 @@ def wrote_by(table: Table, row: Row) -> ColumnElement[bool]:
     return found
 
 
-def wrote_label(voids: Subquery) -> ColumnElement[bool]:
-    """Return the condition that a void names a printed label."""
-    found: ColumnElement[bool] = (voids.c.label_site == printed_label.c.site) & (
-        voids.c.label_sequence == printed_label.c.sequence
-    )
-    return found
+def labels_with_voids() -> Select[Any]:
+    """Return the query for printed labels, each with what voided it: a reason, or the run of its replacement.
 
-
-def _voids() -> Subquery:
-    """Return what voided each label: a reason, or the run of the label that replaced it."""
+    Plain joins, no inner query: each is one step through an index.
+    """
+    voiding = fact.alias("voiding")
     replacement = printed_label.alias("replacement")
     return (
-        select(
-            label_void.c.label_site,
-            label_void.c.label_sequence,
-            label_void.c.site.label("void_site"),
-            label_void.c.sequence.label("void_sequence"),
-            fact.c.reason.label("void_reason"),
+        current(printed_label)
+        .add_columns(
+            voiding.c.sequence.label("void_sequence"),
+            voiding.c.reason.label("void_reason"),
             replacement.c.run_site.label("void_run_site"),
             replacement.c.run_sequence.label("void_run_sequence"),
         )
-        .join(fact, wrote(label_void))
+        .outerjoin(
+            label_void,
+            (label_void.c.label_site == printed_label.c.site)
+            & (label_void.c.label_sequence == printed_label.c.sequence),
+        )
+        .outerjoin(voiding, wrote(label_void, voiding) & standing(voiding))
         .outerjoin(
             replacement,
-            (replacement.c.site == label_void.c.site) & (replacement.c.sequence == label_void.c.sequence),
+            (replacement.c.site == voiding.c.site) & (replacement.c.sequence == voiding.c.sequence),
         )
-        .where(standing())
-        .subquery("voids")
+        .order_by(printed_label.c.site, printed_label.c.sequence, voiding.c.sequence.is_(None), voiding.c.sequence)
     )

@@ -232,7 +232,7 @@ printed_label = _content(
     Column("prepared", Date),
     Column("item_number", String),
     _reference("run"),
-    Index("printed_label_by_serial", "serial"),
+    Index("printed_label_by_serial", "serial", "run_site", "run_sequence"),
     Index("printed_label_by_run", "run_site", "run_sequence", "site", "sequence"),
 )
 

@@ -80,7 +80,7 @@ INDEXES = {
     "pouch_by_serial": ("pouch", "serial"),
     "pouch_content_by_tube": ("pouch_content", "tube_site tube_sequence"),
     "print_run_by_number": ("print_run", "number"),
-    "printed_label_by_serial": ("printed_label", "serial"),
+    "printed_label_by_serial": ("printed_label", "serial run_site run_sequence"),
     "printed_label_by_run": ("printed_label", "run_site run_sequence site sequence"),
     "label_void_by_label": ("label_void", "label_site label_sequence"),
     "staff_by_code": ("staff", "code"),
@@ -145,8 +145,10 @@ def _sqlite_triggers() -> Iterator[str]:
         yield _sqlite_trigger(table, "replaced", "INSERT", over, CHANGED)
     known = "SELECT 1 FROM erasure WHERE erased_site = OLD.site AND erased_sequence = OLD.sequence"
     yield _sqlite_trigger("sealed", "deleted", "DELETE", f"WHEN NOT EXISTS ({known})", NOT_ERASED)
-    last = "SELECT coalesce(max(sequence), 0) FROM fact WHERE site = NEW.site"
-    yield _sqlite_trigger("fact", "out_of_order", "INSERT", f"WHEN NEW.sequence <> 1 + ({last})", NOT_NEXT)
+    before = "SELECT 1 FROM fact WHERE site = NEW.site AND sequence = NEW.sequence - 1"
+    yield _sqlite_trigger(
+        "fact", "out_of_order", "INSERT", f"WHEN NEW.sequence <> 1 AND NOT EXISTS ({before})", NOT_NEXT
+    )
 
 
 def _sqlite_trigger(table: str, name: str, action: str, when: str, message: str) -> str:
@@ -170,10 +172,10 @@ def _postgresql_triggers() -> Iterator[str]:
         "tracelabels_refuse_unless_erased",
         f"IF NOT EXISTS ({erased}) THEN RAISE EXCEPTION '{NOT_ERASED}'; END IF; RETURN OLD;",
     )
-    last = "SELECT coalesce(max(sequence), 0) FROM fact WHERE site = NEW.site"
+    before = "SELECT 1 FROM fact WHERE site = NEW.site AND sequence = NEW.sequence - 1"
     yield _postgresql_function(
         "tracelabels_refuse_out_of_order",
-        f"IF NEW.sequence <> 1 + ({last}) THEN RAISE EXCEPTION '{NOT_NEXT}'; END IF; RETURN NEW;",
+        f"IF NEW.sequence <> 1 AND NOT EXISTS ({before}) THEN RAISE EXCEPTION '{NOT_NEXT}'; END IF; RETURN NEW;",
     )
     for table in ("fact", "sealed", "ledger_key", *CONTENT):
         actions = "UPDATE" if table == "sealed" else "UPDATE OR DELETE"
