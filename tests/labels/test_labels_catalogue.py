@@ -37,6 +37,11 @@ def test_an_unknown_name_is_refused_with_the_nearest():
     assert caught.value.remedy == "did you mean 'tube-1.5-side'?"
 
 
+def test_a_file_may_be_named_instead(practice):
+    assert require_sheet(str(practice / "sheets" / "ours.toml")).name == "ours"
+    assert require_layout(str(templates_folder() / "layouts" / "cap-11.toml")) == require_layout("cap-11")
+
+
 def test_a_name_is_no_path(tmp_path):
     (tmp_path / "secret.toml").write_text("title = 'x'", encoding="utf-8")
     with pytest.raises(TemplateError):

@@ -45,8 +45,7 @@ def test_a_layout_is_turned_only_if_it_must(layout, sheet, turns):
             "tube-1.5-side",
             "a4-2x4-99.1x67.7",
             (
-                "layout tube-1.5-side on sheet a4-2x4-99.1x67.7: a label of 99.1 x 67.7 mm is not of "
-                "a size that suits it, "
+                "layout tube-1.5-side on sheet a4-2x4-99.1x67.7: a label of 99.1 x 67.7 mm is too large for it, "
                 "either way round; expected labels with one side of 20 to 22 mm and the other of 37 to 39 mm; "
                 "choose another sheet or another layout"
             ),

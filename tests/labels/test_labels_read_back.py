@@ -5,9 +5,10 @@ import dataclasses
 import pytest
 
 from tracelabels.errors import NoRoomError
-from tracelabels.identifiers import IdentifierMode
+from tracelabels.identifiers import IdentifierMode, LabelIdentity
 from tracelabels.labels import Printer, list_layouts, list_sheets, require_layout, require_sheet, typeset
 from tracelabels.labels import fits as fit_of
+from tracelabels.symbols import Symbology
 
 FITTING = [(layout, sheet) for layout in list_layouts() for sheet in list_sheets() if fit_of(layout, sheet)]
 FITTING_IDS = [f"{layout.name}-on-{sheet.name}" for layout, sheet in FITTING]
@@ -97,6 +98,28 @@ def test_conformant_identifiers_print_and_read_back_or_are_refused(layout, sheet
 
 
 TOO_SMALL_FOR_A_GTIN = {"cap-9.5", "tube-0.5-side", "tube-empty"}
+
+
+OTHER_KINDS = [
+    ("pouch-57", Symbology.QR, "]Q1"),
+    ("pouch-57", Symbology.MICRO_QR, "]Q1"),
+    ("pouch-135", Symbology.CODE_128, "]C0"),
+    ("tube-1.5-side", Symbology.MICRO_QR, "]Q1"),
+]
+
+
+@pytest.mark.parametrize("dpi", [300, 600])
+@pytest.mark.parametrize(("name", "kind", "identifier"), OTHER_KINDS)
+def test_other_kinds_of_symbol_that_a_practice_may_ask_for(name, kind, identifier, dpi, full, read_back_faults):
+    layout = require_layout(name)
+    wide = {"left": 3.0, "top": 24.0, "width": 89.0, "height": 14.0} if kind is Symbology.CODE_128 else {}
+    place = dataclasses.replace(layout.symbol, symbologies=(kind,), smallest_x=0.17, **wide)
+    other = dataclasses.replace(layout, symbol=place, fields=layout.fields if not wide else layout.fields[:1])
+    short = dataclasses.replace(full, identity=LabelIdentity(serial=full.identity.serial))
+    sheet = next(sheet for sheet in list_sheets() if fit_of(layout, sheet))
+    run = typeset([short, short], layout=other, sheet=sheet, printer=Printer(dpi=dpi))
+    assert {label.symbology_identifier for label in run.placed} == {identifier}
+    assert read_back_faults(run) == []
 
 
 def test_corrections_leave_symbols_exact(content_for, read_back_faults):

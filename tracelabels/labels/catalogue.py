@@ -40,21 +40,21 @@ def list_layouts(own: Path | None = None) -> tuple[Layout, ...]:
 
 
 def require_sheet(name: str, own: Path | None = None) -> Sheet:
-    """Return the sheet of a name.
+    """Return the sheet of a name, or of a file if the name ends with ".toml".
 
     Raises:
         TemplateError: If there is none of that name, or its file is wrong.
     """
-    return load_sheet(_require_file("sheet", name, own))
+    return load_sheet(Path(name) if name.endswith(".toml") else _require_file("sheet", name, own))
 
 
 def require_layout(name: str, own: Path | None = None) -> Layout:
-    """Return the layout of a name.
+    """Return the layout of a name, or of a file if the name ends with ".toml".
 
     Raises:
         TemplateError: If there is none of that name, or its file is wrong.
     """
-    return load_layout(_require_file("layout", name, own))
+    return load_layout(Path(name) if name.endswith(".toml") else _require_file("layout", name, own))
 
 
 def _files(kind: str, own: Path | None) -> dict[str, Path]:

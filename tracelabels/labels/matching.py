@@ -65,10 +65,10 @@ def _goes(layout: Layout, width: float, height: float) -> bool:
 
 def _reason(layout: Layout, sheet: Sheet) -> str:
     size = f"{sheet.label_width:g} x {sheet.label_height:g} mm"
-    small = sorted((sheet.label_width, sheet.label_height)) < sorted((layout.width, layout.height))
-    short = sheet.label_width * sheet.label_height < layout.width * layout.height
-    word = "too small for it" if small or short else "not of a size that suits it"
-    return f"a label of {size} is {word}, either way round"
+    given, needed = sorted((sheet.label_width, sheet.label_height)), sorted((layout.width, layout.height))
+    small = any(one < other - _TOLERANCE for one, other in zip(given, needed, strict=True))
+    word = "too small" if small else "too large"
+    return f"a label of {size} is {word} for it, either way round"
 
 
 def _range_of(layout: Layout) -> str:
