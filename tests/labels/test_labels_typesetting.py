@@ -205,7 +205,7 @@ REFUSALS = [
         {"item_number": "R-12-0000-0000-XL"},
         LabelError,
         (
-            "label 1 (serial 010000175): item_number 'R-12-0000-0000-XL' in a place of 1 line of 6.8 mm; "
+            "label 1 (serial 010000175): item_number 'R-12-0000-0000-XL' in a place of 1 line of 7.8 mm; "
             "expected a text that fits whole at 4.75 pt; it needs 1 line of 17.1 mm: "
             "choose a layout with more room or a shorter text"
         ),
