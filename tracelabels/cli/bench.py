@@ -1,6 +1,7 @@
 """The bench: enter a pigment, receive and open bottles, prepare tubes, pack pouches, print their labels."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -272,26 +273,16 @@ def print_labels(
     as_json: bool,
 ) -> None:
     """Print the labels of recorded tubes or pouches by SERIAL; every code is read back before the file appears."""
-    from tracelabels.workflows.print_labels import LabelJob
     from tracelabels.workflows.print_run import PrintOrder, serials_of_preparation, serials_of_run
-    from tracelabels.workflows.templates import find_layout, find_sheet, own_templates, printer_of, sheet_for
+    from tracelabels.workflows.templates import label_job
 
     with _open(practice, today) as here:
-        own = own_templates(here.folder)
-        wanted = find_layout(layout, own)
+        job = label_job(here, layout=layout, sheet=sheet, dpi=dpi)
         order = PrintOrder(
             serials=serials
             or (serials_of_preparation(here, preparation) if preparation else ())
             or (serials_of_run(here, reprint) if reprint else ()),
-            job=LabelJob(
-                layout=wanted,
-                sheet=find_sheet(sheet or sheet_for(wanted, here.settings.printing), own),
-                printer=printer_of(here.settings.printing, dpi=dpi),
-                skip=skip,
-                copies=copies,
-                outlines=outlines,
-                title=f"Labels {layout}",
-            ),
+            job=replace(job, skip=skip, copies=copies, outlines=outlines),
             stock_lot=stock_lot,
             stock_withstands_steam=stock_withstands_steam,
             reprint_of=reprint,

@@ -1,6 +1,7 @@
 """``tracelabels scan``: what a photograph of labels says, and what the ledger knows of them."""
 
 import sys
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,7 +13,7 @@ from tracelabels.cli.options import as_json, chosen_practice, chosen_today, prac
 from tracelabels.errors import PictureError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
 
     from tracelabels.workflows.check_at_chair import Answer, KnownThing, PhotoAnswer
 
@@ -135,7 +136,7 @@ def _record(known: "KnownThing") -> dict[str, object]:
     label = next((one for one in reversed(known.labels) if one.voided_by is None), known.labels[-1])
     return {
         "serial": known.serial,
-        "kind": label.kind.value,
+        "kind": "tube" if known.tube else "pouch",
         "products": list(dict.fromkeys(bottle.product.name for bottle in known.bottles)),
         "item": label.item_number,
         "lot": label.lot,
@@ -173,13 +174,25 @@ def _show_code(one: "Answer") -> None:
     shown = one.reading.human_readable or one.reading.text.encode("unicode_escape").decode()
     click.echo(f"  {(one.verdict.value.upper() + '  ') if one.verdict else ''}{shown}")
     if one.known:
-        record = {name: value for name, value in _record(one.known).items() if value not in (None, [])}
-        click.echo(
-            "    record: " + ", ".join(f"{name.replace('_', ' ')} {_words(value)}" for name, value in record.items())
-        )
+        for line in _record_lines(one.known):
+            click.echo(f"    {line}")
     for reason in one.reasons:
         click.echo(f"    - {reason.sentence}")
 
 
-def _words(value: object) -> str:
-    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+def _record_lines(known: "KnownThing") -> Iterator[str]:
+    record = _record(known)
+    products = ", ".join(dict.fromkeys(bottle.product.name for bottle in known.bottles))
+    named = f"{known.serial}, {products}" if products else known.serial
+    yield f"record: {record['kind']} {named}, print run {record['print_run']}"
+    dated = {"batch": record["lot"], "prepared": record["prepared"], "use by": record["use_by"]}
+    said = ", ".join(f"{name} {value}" for name, value in dated.items() if value)
+    yield f"  printed: {said}; as known today it may be used until {record['use_by_today'] or 'no date'}"
+    come = [f"preparation {one.number}" for one in known.preparations]
+    come += [f"bottle {bottle.serial}" for bottle in known.bottles]
+    if known.pouch and known.tube:
+        come.append(f"pouch {known.pouch.serial}")
+    elif known.pouch and known.pouch.tubes:
+        come.append(f"holds tubes {', '.join(known.pouch.tubes)}")
+    if come:
+        yield f"  {', '.join(come)}"

@@ -38,10 +38,12 @@ def checks() -> Mapping[str, Check]:
     >>> checks()["yesno"]("2").expected
     '0 for no or 1 for yes'
     """
-    digit = "digit"
+    return _number_checks() | _code_checks()
+
+
+def _number_checks() -> dict[str, Check]:
+    """Return the checks of numbers, dates, times and check characters."""
     return {
-        "couponcode": find_coupon_fault,
-        "couponposoffer": find_offer_fault,
         "csum": _check_sum,
         "csumalpha": _check_pair,
         "gcppos1": lambda text: _check_company_prefix(text, 0),
@@ -49,6 +51,24 @@ def checks() -> Mapping[str, Check]:
         "hasnondigit": _check_has_non_digit,
         "hh": lambda text: _check_time(text, "hour", 23),
         "hhmi": lambda text: _check_time(text[:2], "hour", 23) or _check_time(text[2:], "minute", 59),
+        "latitude": lambda text: _check_at_most(text, _GREATEST_LATITUDE, "latitude"),
+        "longitude": lambda text: _check_at_most(text, _GREATEST_LONGITUDE, "longitude"),
+        "mi": lambda text: _check_time(text, "minute", 59),
+        "pieceoftotal": _check_piece,
+        "posinseqslash": _check_sequence,
+        "ss": lambda text: _check_time(text, "second", 59),
+        "yymmd0": find_date_fault,
+        "yymmdd": find_day_fault,
+        "yyyymmdd": find_full_date_fault,
+    }
+
+
+def _code_checks() -> dict[str, Check]:
+    """Return the checks of code lists and of forms."""
+    digit = "digit"
+    return {
+        "couponcode": find_coupon_fault,
+        "couponposoffer": find_offer_fault,
         "hyphen": lambda text: _check_form(text, "-", "sign", "a hyphen, the minus sign of a temperature"),
         "iban": _check_iban,
         "importeridx": lambda text: _check_form(text, "[0-9A-Za-z_-]", "importer index", "a letter, a digit, - or _"),
@@ -63,24 +83,15 @@ def checks() -> Mapping[str, Check]:
             text, codes(CodeList.CURRENCIES), "a currency code of three digits (ISO 4217)"
         ),
         "iso5218": lambda text: _check_form(text, "[0129]", digit, "0, 1, 2 or 9 (ISO 5218)"),
-        "latitude": lambda text: _check_at_most(text, _GREATEST_LATITUDE, "latitude"),
-        "longitude": lambda text: _check_at_most(text, _GREATEST_LONGITUDE, "longitude"),
         "mediatype": lambda text: _check_listed(text, MEDIA_TYPES, "a media type from 01 to 10 or 80 to 99"),
-        "mi": lambda text: _check_time(text, "minute", 59),
         "nonzero": lambda text: _check_form(text, "0*[1-9][0-9]*", "number", "a number above zero"),
         "nozeroprefix": lambda text: _check_form(text, "0|[1-9][0-9]*", "number", "a number without zeros before it"),
         "packagetype": lambda text: _check_listed(
             text, codes(CodeList.PACKAGE_TYPES), "a package type of UN/ECE Recommendation 21"
         ),
         "pcenc": _check_percent,
-        "pieceoftotal": _check_piece,
-        "posinseqslash": _check_sequence,
-        "ss": lambda text: _check_time(text, "second", 59),
         "winding": lambda text: _check_form(text, "[019]", "winding direction", "0, 1 or 9"),
         "yesno": lambda text: _check_form(text, "[01]", digit, "0 for no or 1 for yes"),
-        "yymmd0": find_date_fault,
-        "yymmdd": find_day_fault,
-        "yyyymmdd": find_full_date_fault,
         "zero": lambda text: _check_form(text, "0+", digit, "0"),
     }
 

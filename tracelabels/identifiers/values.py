@@ -89,5 +89,8 @@ def _find_padding_fault(part: str) -> Fault | None:
 
 def _remedy(entry: ApplicationIdentifier, value: str) -> str:
     if len(value) > entry.longest and entry.needs_separator:
-        return "correct or shorten the value; if it was scanned, set the scanner to send separators (GS), one may be lost behind it"
+        return (
+            "correct or shorten the value; if it was scanned, set the scanner to send separators (GS), "
+            "one may be lost behind it"
+        )
     return "correct the value where it was written; if it was scanned, scan it again"

@@ -31,14 +31,14 @@ class Mark:
     """More about it; what several marks share is written once, below the last of them."""
 
 
-def mark(source: Path | bytes, picture: Picture, marks: Sequence[Mark], *, caption: str) -> bytes:
+def mark(source: Path | bytes, picture: Picture, marks: Sequence[Mark], *, captions: Sequence[str]) -> bytes:
     """Return a PNG of the photograph with numbered frames, and below it a list of what each one says.
 
     Args:
         source: the file or its bytes; if it is no plain picture (a PDF) the grey picture is drawn on instead.
         picture: the picture as it was read.
         marks: what to draw, in order.
-        caption: words above the list.
+        captions: lines above the list; the first is set bold.
     """
     image = _coloured(source) or Image.fromarray(picture.grey).convert("RGB")
     factor = min(1.0, _LONGEST_SIDE / max(image.size))
@@ -48,7 +48,7 @@ def mark(source: Path | bytes, picture: Picture, marks: Sequence[Mark], *, capti
     font = ImageFont.truetype(str(fonts_folder() / "TracelabelsSans-SemiBold.ttf"), size)
     for number, one in enumerate(marks, 1):
         _frame(pen, one, number, factor, font)
-    listed = _list(shown.width, marks, caption, size)
+    listed = _list(shown.width, marks, captions, size)
     whole = Image.new("RGB", (shown.width, shown.height + listed.height), _BAND)
     whole.paste(shown, (0, 0))
     whole.paste(listed, (0, shown.height))
@@ -77,10 +77,14 @@ def _frame(pen: ImageDraw.ImageDraw, one: Mark, number: int, factor: float, font
     pen.text((corner[0] + 5, corner[1] + 1), text, font=font, fill=_WORDS)
 
 
-def _list(width: int, marks: Sequence[Mark], caption: str, size: int) -> Image.Image:
+def _list(width: int, marks: Sequence[Mark], captions: Sequence[str], size: int) -> Image.Image:
     bold = ImageFont.truetype(str(fonts_folder() / "TracelabelsSans-SemiBold.ttf"), size)
     plain = ImageFont.truetype(str(fonts_folder() / "TracelabelsSans-Regular.ttf"), size)
-    rows: list[tuple[str, ImageFont.FreeTypeFont, tuple[int, int, int], int]] = [(caption, bold, _WORDS, 0)]
+    rows: list[tuple[str, ImageFont.FreeTypeFont, tuple[int, int, int], int]] = [
+        (piece, plain if place else bold, _WORDS, 0)
+        for place, caption in enumerate(captions)
+        for piece in _wrapped(caption, plain if place else bold, width - 2 * size)
+    ]
     for words, numbered in _by_words(marks):
         rows += [(f"{number}  {one.head}", bold, one.colour, 0) for number, one in numbered]
         for line in words:

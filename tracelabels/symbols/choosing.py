@@ -79,9 +79,6 @@ def choose_symbol(
         symbologies: Kinds that may be taken. Kinds that cannot carry the payload are passed over.
         policy: Preferences.
 
-    Returns:
-        The symbol with its module size and turn.
-
     Raises:
         NoRoomError: Nothing fits; the sentence says what would.
         SymbolError: The resolution is none, or none of the kinds can carry the payload.

@@ -20,10 +20,9 @@ from tracelabels.workflows.new_practice import make_practice
 from tracelabels.workflows.pack_pouches import one_each, pack_pouches
 from tracelabels.workflows.practice import Practice, open_practice
 from tracelabels.workflows.prepare_tubes import Order, Part, Prepared, prepare_tubes
-from tracelabels.workflows.print_labels import LabelJob
 from tracelabels.workflows.print_run import PrintDone, PrintOrder, print_run
 from tracelabels.workflows.receive_bottle import Arrival, open_bottle, receive_bottles
-from tracelabels.workflows.templates import find_layout, find_sheet, printer_of
+from tracelabels.workflows.templates import label_job
 
 NAME: Final = "Tidewater Restorative"
 BY: Final = "bench"
@@ -203,12 +202,7 @@ def _print_again(practice: Practice, filled: Prepared, first: dict[str, PrintDon
 def _run(
     practice: Practice, serials: tuple[str, ...], *, layout: str, sheet: str, reprint_of: str | None = None
 ) -> PrintDone:
-    job = LabelJob(
-        layout=find_layout(layout, None),
-        sheet=find_sheet(sheet, None),
-        printer=printer_of(practice.settings.printing),
-        title=f"{NAME}: {layout}",
-    )
+    job = label_job(practice, layout=layout, sheet=sheet)
     order = PrintOrder(serials=serials, job=job, stock_lot="LS-88", stock_withstands_steam=True, reprint_of=reprint_of)
     return print_run(practice, order, by=BY)
 

@@ -23,15 +23,16 @@ from tracelabels.workflows.demonstration_step import Step
 from tracelabels.workflows.label_contents import content_of
 from tracelabels.workflows.mark_photograph import write_marked
 from tracelabels.workflows.practice import EVIDENCE, Practice
-from tracelabels.workflows.print_labels import LabelJob, prove_labels
+from tracelabels.workflows.print_labels import prove_labels
 from tracelabels.workflows.print_run import PrintDone
-from tracelabels.workflows.templates import find_layout, find_sheet, printer_of
+from tracelabels.workflows.templates import find_sheet, label_job
 
 FILE_DPI: Final = 600
 """Resolution at which the printed files are turned into prints for the camera."""
 _PX_PER_MM: Final = FILE_DPI / 25.4
 _SEED: Final = 20261125
 _TUBE: Final = 10.8
+TUBE_SHEET: Final = "a4-5x13-38.1x21.2"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,50 +89,38 @@ def _lines(answer: Answer) -> Iterator[str]:
 
 
 def _scenes(practice: Practice, runs: dict[str, PrintDone]) -> Iterator[Scene]:
-    sheet_dpi = find_sheet("a4-5x13-38.1x21.2", None)
-    tubes = _sheet_raster(runs["tubes"].file)
-    reprint = _sheet_raster(runs["reprint"].file)
-    good, first = _label(tubes, sheet_dpi, 7), _label(tubes, sheet_dpi, 0)
-    close = Camera(px_per_mm=26.0, width=1400, height=1050, distance=160.0, defocus=1.6, noise=4.0)
-    yield Scene(
-        name="tube",
-        heading="a tube with its label, held at an angle",
-        pieces=(_tube(good, turn=8.0, off_axis=6.0),),
-        camera=replace(close, tilt=14.0),
-    )
+    tubes, sheet = _sheet_raster(runs["tubes"].file), find_sheet(TUBE_SHEET, None)
+    good, first = _label(tubes, sheet, 7), _label(tubes, sheet, 0)
+    again = _label(_sheet_raster(runs["reprint"].file), sheet, 0)
+    held = (_tube(good, turn=8.0, off_axis=6.0),)
+    yield _close("tube", "a tube with its label, held at an angle", *held, tilt=14.0)
     yield Scene(
         name="pouches",
         heading="a tray with twelve pouch labels",
         pieces=tuple(_tray(_sheet_raster(runs["pouches"].file))),
         camera=Camera(px_per_mm=12.0, width=2900, height=2100, distance=420.0, tilt=12.0, swing=-5.0, defocus=0.9),
     )
-    yield Scene(
-        name="voided-and-reprinted",
-        heading="a tube whose label was voided, beside its reprint with the earlier use-by",
-        pieces=(
-            _tube(first, x=-14.0, turn=4.0),
-            _tube(_label(reprint, sheet_dpi, 0), x=14.0, turn=-3.0),
-        ),
-        camera=close,
+    yield _close(
+        "voided-and-reprinted",
+        "a tube whose label was voided, beside its reprint with the earlier use-by",
+        _tube(first, x=-14.0, turn=4.0),
+        _tube(again, x=14.0, turn=-3.0),
     )
-    yield Scene(
-        name="mixed-up",
-        heading="a label with a recorded serial, and another batch and use-by than that print recorded",
-        pieces=(_tube(_mixed_up(practice, runs["tubes"]), turn=-6.0),),
-        camera=close,
+    yield _close(
+        "mixed-up",
+        "a label with a recorded serial, and another batch and use-by than its prints recorded",
+        _tube(_mixed_up(practice, runs["tubes"]), turn=-6.0),
     )
-    yield Scene(
-        name="stranger",
-        heading="a label with a serial that was never recorded",
-        pieces=(_tube(_stranger(practice, runs["tubes"]), turn=3.0),),
-        camera=close,
+    yield _close(
+        "stranger", "a label with a serial that was never recorded", _tube(_stranger(practice, runs["tubes"]), turn=3.0)
     )
-    yield Scene(
-        name="too-far",
-        heading="the tube again, from too far away",
-        pieces=(_tube(good, turn=8.0, off_axis=6.0),),
-        camera=Camera(px_per_mm=4.0, width=800, height=600, distance=900.0, defocus=1.1, noise=5.0),
-    )
+    far = Camera(px_per_mm=4.0, width=800, height=600, distance=900.0, defocus=1.1, noise=5.0)
+    yield Scene(name="too-far", heading="the tube again, from too far away", pieces=held, camera=far)
+
+
+def _close(name: str, heading: str, *pieces: Piece, tilt: float = 0.0) -> Scene:
+    camera = Camera(px_per_mm=26.0, width=1400, height=1050, distance=160.0, defocus=1.6, noise=4.0, tilt=tilt)
+    return Scene(name=name, heading=heading, pieces=pieces, camera=camera)
 
 
 def _sheet_raster(file: Path) -> NDArray[np.uint8]:
@@ -191,11 +180,8 @@ def _stranger(practice: Practice, run: PrintDone) -> NDArray[np.uint8]:
 
 def _loose_label(practice: Practice, content: LabelContent) -> NDArray[np.uint8]:
     """Set one label that no print run records, as a forger or an old sheet would have it."""
-    sheet = find_sheet("a4-5x13-38.1x21.2", None)
-    job = LabelJob(
-        layout=find_layout("tube-1.5-side", None), sheet=sheet, printer=printer_of(practice.settings.printing)
-    )
+    job = label_job(practice, layout="tube-1.5-side", sheet=TUBE_SHEET)
     proved = prove_labels([content], job)
     if proved.labels != 1:
         raise LabelError(given=f"{proved.labels} labels", expected="1", remedy="report this")
-    return _label(rasterise_page(proved.pdf, index=0, dpi=FILE_DPI), sheet, 0)
+    return _label(rasterise_page(proved.pdf, index=0, dpi=FILE_DPI), job.sheet, 0)

@@ -31,8 +31,8 @@ def write_marked(source: Path | bytes, page: PhotoAnswer, out: Path, *, caption:
         Mark(corners=place.corners, colour=_UNREAD, head="a label is here, unread", words=(place.reason,))
         for place in page.scan.unread
     ]
-    words = caption or ("; ".join(page.scan.advice) if not marks else f"{len(page.answers)} read")
-    out.write_bytes(mark(source, page.picture, marks, caption=words))
+    words = (caption, *(page.scan.advice if not page.answers else ())) if caption else page.scan.advice
+    out.write_bytes(mark(source, page.picture, marks, captions=words or (f"{len(page.answers)} read",)))
 
 
 def _as_mark(answer: Answer) -> Mark:

@@ -5,7 +5,8 @@ from pathlib import Path
 from tracelabels.labels import Layout, Printer, Sheet, fits, list_layouts, list_sheets, require_layout, require_sheet
 from tracelabels.lengths import Mm
 from tracelabels.settings import FILE_NAME, PrintingSection, load_settings
-from tracelabels.workflows.practice import OWN_TEMPLATES, practice_folder
+from tracelabels.workflows.practice import OWN_TEMPLATES, Practice, practice_folder
+from tracelabels.workflows.print_labels import LabelJob
 
 
 def own_templates(named: Path | None) -> Path | None:
@@ -71,3 +72,19 @@ def printing_here(named: Path | None) -> PrintingSection:
 def sheet_for(layout: Layout, printing: PrintingSection) -> str:
     """Return the name of the practice's usual sheet for a layout's labels."""
     return printing.pouch_sheet if layout.label_set == "pouch" else printing.tube_sheet
+
+
+def label_job(practice: Practice, *, layout: str, sheet: str | None = None, dpi: int | None = None) -> LabelJob:
+    """Return a job on the practice's printer; without a sheet's name on its usual sheet for such labels.
+
+    Raises:
+        TemplateError: there is no layout or sheet of that name, or its file is wrong.
+    """
+    own, printing = own_templates(practice.folder), practice.settings.printing
+    wanted = find_layout(layout, own)
+    return LabelJob(
+        layout=wanted,
+        sheet=find_sheet(sheet or sheet_for(wanted, printing), own),
+        printer=printer_of(printing, dpi=dpi),
+        title=f"{practice.settings.practice.name}: {layout}",
+    )
