@@ -81,6 +81,13 @@ def typeset(
     _require_counts(sheet, layout, skip, copies)
     paper = Paper(width=sheet.page_width, height=sheet.page_height, dpi=printer.dpi, title=title)
     run = LabelRun(paper, layout=layout, sheet=sheet, printer=printer, skip=skip, outlines=outlines)
+    _add_all(run, contents, copies)
+    return Typeset(
+        pdf=paper.finish(), placed=tuple(run.placed), pages=run.pages, dpi=printer.dpi, warnings=run.warnings
+    )
+
+
+def _add_all(run: "LabelRun", contents: Iterable[LabelContent], copies: int) -> None:
     index = -1
     for index, content in enumerate(contents):
         try:
@@ -89,9 +96,6 @@ def typeset(
             raise _named(problem, index, content) from problem
     if index < 0:
         raise LabelError(given="no labels", expected="at least one", remedy="add a row to the list")
-    return Typeset(
-        pdf=paper.finish(), placed=tuple(run.placed), pages=run.pages, dpi=printer.dpi, warnings=run.warnings
-    )
 
 
 class Canvas(Protocol):
