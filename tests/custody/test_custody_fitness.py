@@ -273,8 +273,8 @@ def test_the_bottle_has_its_own_gate():
     )
 
 
-# Steam does not sterilise oil, alcohol does not go into a steriliser, the unknown is refused: common practice, no source;
-# the maker's statement and the validated liquid cycle are house rules.
+# Steam does not sterilise oil, alcohol does not go into a steriliser, the unknown is refused: common practice, no
+# source; the maker's statement and the validated liquid cycle are house rules.
 NO_CYCLE = "no liquid cycle validated for filled tubes is on file"
 NO_STATEMENT = "no written statement of Mallow on re-sterilising Rosehip is on file"
 
