@@ -192,6 +192,26 @@ def test_values_out_of_range_are_refused(given, words):
     assert str(caught.value) == words
 
 
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        (
+            {"print": np.zeros((4, 4, 3), dtype=np.uint8)},
+            (
+                "a print of shape (4, 4, 3) and type uint8; expected grey levels of shape (rows, columns) and type "
+                "uint8; rasterise the page to grey"
+            ),
+        ),
+        ({"tube_diameter": 0.0}, "a piece: tube_diameter 0.0; expected a value above 0; change it"),
+        ({"px_per_mm": -1.0}, "a piece: px_per_mm -1.0; expected a value above 0; change it"),
+    ],
+)
+def test_pieces_that_cannot_be_are_refused(given, words):
+    with pytest.raises(InputError) as caught:
+        Piece(**({"print": np.zeros((4, 4), dtype=np.uint8), "px_per_mm": 10.0} | given))
+    assert str(caught.value) == words
+
+
 @pytest.mark.parametrize("suffix", [".png", ".jpg"])
 def test_a_saved_photograph_says_that_it_is_simulated(tmp_path, suffix):
     photo = taken(width=640, height=480)

@@ -7,15 +7,15 @@ import pytest
 from tracelabels.scanning import ScanMode
 from tracelabels.symbols import Symbology
 
-KINDS = (Symbology.DATA_MATRIX, Symbology.QR)
+KINDS = (Symbology.DATA_MATRIX, Symbology.QR, Symbology.DATA_MATRIX, Symbology.CODE_128)
 
 
 def scrambled(modules, symbology, share, rng):
-    """A symbol whose fixed pattern is whole and a share of whose other cells is turned over."""
+    """A symbol with a share of its cells turned over; the fixed pattern of a matrix symbol stays whole."""
     free = np.ones(modules.shape, dtype=bool)
     if symbology is Symbology.DATA_MATRIX:
         free[:, [0, -1]] = free[[0, -1], :] = False
-    else:
+    elif symbology is Symbology.QR:
         free[:9, :9] = free[:9, -8:] = free[-8:, :9] = False
         free[6, :] = free[:, 6] = False
     return modules ^ (free & (rng.random(modules.shape) < share))
@@ -24,7 +24,7 @@ def scrambled(modules, symbology, share, rng):
 def trial(number, seed, payload, symbol_of, drawn, scan):
     """Scan one decoy; return what was read and the text that may be read."""
     rng = np.random.default_rng([seed, number])
-    symbology = KINDS[number % 2]
+    symbology = KINDS[number % len(KINDS)]
     symbol = symbol_of(payload(number), symbology)
     share = float(rng.choice([0.01, 0.02, 0.1, 0.3, 0.5]))
     grey = drawn(scrambled(symbol.modules, symbology, share, rng), px=int(rng.integers(2, 7)), margin=10, dark=30)

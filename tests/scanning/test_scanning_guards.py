@@ -113,6 +113,18 @@ def test_small_micro_qr_is_refused(version):
     assert refused_by(raw, ScanMode.OWN, deep=False) == "a size of symbol that is not printed here"
 
 
+def test_a_lot_alone_is_not_what_a_label_says():
+    """A foreign Code 128 of digits that happens to begin with 10."""
+    raw = replace(OWN, text="102030405060708090")
+    assert as_candidate(raw, deep=False, today=TODAY).identification is not None
+    assert refused_by(raw, ScanMode.OWN, deep=False) == "a payload that is not printed here"
+
+
+def test_an_element_string_of_gs1_in_a_plain_symbol_is_refused():
+    raw = replace(OWN, text="(17)271130(21)010000175")
+    assert refused_by(raw, ScanMode.OWN, deep=False) == "a payload that is not printed here"
+
+
 def test_a_serial_of_another_form_is_left_alone():
     identity = replace(IDENTITY, serial="A17-3")
     raw = replace(OWN, text=compose_label(identity, IdentifierMode.IN_HOUSE).text)

@@ -156,6 +156,21 @@ def test_each_page_of_a_pdf():
     assert second.grey[:, 150:].min() < 128 <= second.grey[:, :150].min()
 
 
+def test_heic_where_the_library_is_there():
+    library = pytest.importorskip("pillow_heif")
+    stream = io.BytesIO()
+    library.from_pillow(Image.fromarray(np.kron(scene(), np.ones((4, 4), dtype=np.uint8)))).save(stream, quality=95)
+    nearly(load_one(stream.getvalue()).grey[2::4, 2::4], scene(), 12)
+
+
+def test_heic_where_the_library_is_not_there(monkeypatch):
+    monkeypatch.setitem(sys.modules, "pillow_heif", None)
+    assert sentence(b"\x00\x00\x00\x18ftypheic\x00\x00\x00\x00mif1heic", name="IMG.HEIC") == (
+        "IMG.HEIC is a HEIC picture, and the library that reads those is not installed; expected JPEG, PNG, WebP, "
+        'TIFF, GIF, BMP or a PDF page; set the phone\'s camera to "most compatible" (JPEG), or install the "heic" extra'
+    )
+
+
 @pytest.mark.parametrize("kind", ["JPEG", "PNG"])
 def test_very_large_pictures_are_halved_and_say_so(kind):
     content = saved(Image.fromarray(np.kron(scene(), np.ones((2, 2), dtype=np.uint8))), kind)

@@ -114,6 +114,15 @@ def test_corners_found_in_a_patch_lie_where_they_are(payload, symbol_of, drawn, 
     assert np.abs(np.array(reading.corners) - photo.positions(corners)).max() < 2.5
 
 
+@pytest.mark.parametrize("turn", [15.0, 25.0, 40.0])
+def test_oblique_bars_are_turned_upright(turn, payload, symbol_of, drawn, scan):
+    modules = symbol_of(payload(3), Symbology.CODE_128).modules
+    piece = Piece(print=drawn(modules, px=5, margin=10), px_per_mm=PX_PER_MM, turn=turn)
+    photo = photograph([piece], camera=Camera(width=1000, height=800, px_per_mm=14.0), rng=np.random.default_rng(1))
+    [reading] = scan(grey_of(photo)).readings
+    assert (reading.text, reading.how) == (payload(3).text, "patch")
+
+
 def test_corners_of_a_halved_picture_are_at_full_size(payload, symbol_of, drawn, today):
     grey = drawn(symbol_of(payload(1)).modules, margin=10)
     full = scan_picture(Picture(grey=grey, name="x", page=1), today=today)

@@ -132,6 +132,18 @@ class Piece:
     off_axis: float = 0.0
     """Degrees by which the label is turned round the tube, away from the top."""
 
+    def __post_init__(self) -> None:
+        """Refuse a print that is no grey picture, and a tube of no size."""
+        if self.print.ndim != 2 or self.print.dtype != np.uint8 or not self.print.size:  # noqa: PLR2004  two sides
+            raise InputError(
+                given=f"a print of shape {self.print.shape} and type {self.print.dtype}",
+                expected="grey levels of shape (rows, columns) and type uint8",
+                remedy="rasterise the page to grey",
+            )
+        for name, value in (("px_per_mm", self.px_per_mm), ("tube_diameter", self.tube_diameter)):
+            if value is not None and not value > 0.0:
+                raise InputError(given=f"a piece: {name} {value}", expected="a value above 0", remedy="change it")
+
     @property
     def size(self) -> tuple[float, float]:
         """Width and height of the print in mm."""

@@ -34,6 +34,10 @@ _FULL = 0.97
 _CROSSINGS = 3.4
 """Three quarters of 12 random modules change 4.1 times on average; the strokes of a line of capitals 2.5 to 3 times."""
 
+_CROSSINGS_ALONG_BARS = 1.0
+_CROSSINGS_ACROSS_BARS = 15.0
+"""Three quarters of the shortest Code 128 (start, one character, check, stop: 25 bars and spaces) change 18 times."""
+
 _SATURATED = 252
 _GLARE_SHARE = 0.08
 
@@ -63,6 +67,9 @@ class Measures:
     crossings: float
     """Changes between dark and light along a row or a column inside the patch, on average, the fewer of the two."""
 
+    most_crossings: float
+    """The same, the more of the two."""
+
     emptiest: float
     """Dark share of the emptiest tenth of rows and columns: text has gaps there, a matrix code has none."""
 
@@ -81,6 +88,7 @@ def measure(patch: "NDArray[np.uint8]") -> Measures:
     down = np.abs(np.diff(patch.astype(np.int16), axis=0))
     steepest = float(np.percentile(np.concatenate([across.ravel(), down.ravel()]), 99)) or 1.0
     dark = _dark_inside(patch)
+    crossings = sorted(float(np.diff(dark, axis=axis).sum(axis=axis).mean()) for axis in (0, 1))
     shares = [np.percentile(dark.mean(axis=axis), (10, 90)) for axis in (0, 1)]
     shorter, longer = sorted(patch.shape)
     return Measures(
@@ -90,7 +98,8 @@ def measure(patch: "NDArray[np.uint8]") -> Measures:
         contrast=lightest - darkest,
         blur=(lightest - darkest) / (steepest * np.sqrt(2.0 * np.pi)),
         glare=_glare(patch, shorter),
-        crossings=min(float(np.diff(dark, axis=axis).sum(axis=axis).mean()) for axis in (0, 1)),
+        crossings=crossings[0],
+        most_crossings=crossings[1],
         emptiest=float(min(low for low, _ in shares)),
         fullest=float(max(high for _, high in shares)),
     )
@@ -121,6 +130,11 @@ def looks_like_code(place: "Place", measures: Measures) -> bool:
     """
     compact = measures.longer <= _LONGEST * measures.shorter and place.fill > _FILLED
     return compact and measures.crossings > _CROSSINGS and measures.emptiest > _EMPTY and measures.fullest < _FULL
+
+
+def looks_like_bars(measures: Measures) -> bool:
+    """Say whether a patch may be bars: many changes across them, hardly any along them."""
+    return measures.crossings < _CROSSINGS_ALONG_BARS and measures.most_crossings > _CROSSINGS_ACROSS_BARS
 
 
 def reason(place: "Place", measures: Measures, picture_size: tuple[int, int]) -> str:

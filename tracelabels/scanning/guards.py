@@ -14,6 +14,7 @@ from tracelabels.identifiers import GS, Identification, IdentifierMode, identify
 from tracelabels.scanning.reading import ScanMode
 from tracelabels.symbols import RawReading, ShapeFamily, Symbology, shapes_of
 
+_LOT_AI = "10"
 _SERIAL_AI = "21"
 _OWN_SERIAL_LENGTH = 9
 _PRINTED_AIS = frozenset({"01", "10", "13", "17", "21"})
@@ -93,7 +94,10 @@ def _says_what_we_do_not_print(candidate: Candidate) -> bool:
     if says.mode is IdentifierMode.DIGITAL_LINK:
         return False
     claims_gs1 = candidate.raw.symbology_identifier in _SAYS_FNC1_FIRST
-    return claims_gs1 != (says.mode is IdentifierMode.GS1) or not {e.ai for e in says.elements} <= _PRINTED_AIS
+    if claims_gs1 != (says.mode is IdentifierMode.GS1):
+        return True
+    carried = {element.ai for element in says.elements}
+    return not carried <= _PRINTED_AIS or carried == {_LOT_AI}
 
 
 def _serial_check_fails(candidate: Candidate) -> bool:
@@ -151,7 +155,7 @@ GUARDS: tuple[Guard, ...] = (
         refuses=_says_what_we_do_not_print,
         modes=_OWN,
         deep_only=False,
-        evidence="no wrong text seen was an element string with dates that exist",
+        evidence="no wrong text seen was an element string; 1 of 134 foreign codes is, a lot alone (digits)",
     ),
     Guard(
         name="a deep reading whose own serial fails its check digit",

@@ -71,14 +71,14 @@ def _told_by_one(new: Found, rivals: list[Found], mode: ScanMode) -> bool:
 
 def same_place(one: Corners, other: Corners) -> bool:
     """Say whether the middle of one quadrilateral lies within the other."""
-    return _holds(one, _middle(other)) or _holds(other, _middle(one))
+    return holds(one, _middle(other)) or holds(other, _middle(one))
 
 
 def _middle(corners: Corners) -> tuple[float, float]:
     return sum(x for x, _ in corners) / 4.0, sum(y for _, y in corners) / 4.0
 
 
-def _holds(corners: Corners, point: tuple[float, float]) -> bool:
+def holds(corners: Corners, point: tuple[float, float]) -> bool:
     """Say whether a convex quadrilateral holds a point: it lies on the same side of all four sides, or on one."""
     px, py = point
     sides = zip(corners, (*corners[1:], corners[0]), strict=True)

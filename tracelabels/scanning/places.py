@@ -7,6 +7,7 @@ lack at full size.
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -107,23 +108,24 @@ def _rotation(degrees: float) -> "NDArray[np.float64]":
     return np.array([[cosine, -sine], [sine, cosine]])
 
 
-def find_places(grey: "NDArray[np.uint8]") -> tuple[Place, ...]:
+def find_places(grey: "NDArray[np.uint8]", *, skip: Callable[[tuple[float, float]], bool]) -> tuple[Place, ...]:
     """Return the patches that may be codes, the finest first.
 
     Args:
         grey: the picture, shape (height, width).
+        skip: whether a patch with its middle here, in pixels (x, y), is not wanted.
     """
     places: list[Place] = []
     for level in _LEVELS:
         if min(grey.shape) < level * _CELL * (_LEAST_CELLS + 1):
             break
-        for place in _places_at(grey, level):
+        for place in _places_at(grey, level, skip):
             if not any(place.is_like(other) for other in places):
                 places.append(place)
     return tuple(places)
 
 
-def _places_at(grey: "NDArray[np.uint8]", level: int) -> list[Place]:
+def _places_at(grey: "NDArray[np.uint8]", level: int, skip: Callable[[tuple[float, float]], bool]) -> list[Place]:
     """Return the patches at one level, measured in pixels of the picture itself."""
     size = (grey.shape[1] // level, grey.shape[0] // level)
     reduced = grey if level == 1 else np.asarray(cv2.resize(grey, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
@@ -135,7 +137,9 @@ def _places_at(grey: "NDArray[np.uint8]", level: int) -> list[Place]:
     return [
         _place(reduced, labels[top : top + height, left : left + width] == number, (left, top), level)
         for number, (left, top, width, height) in enumerate(stats[:, :4].tolist())
-        if number > 0 and width * height < _LARGEST_SHARE * mask.size
+        if number > 0
+        and width * height < _LARGEST_SHARE * mask.size
+        and not skip(((left + width / 2) * _CELL * level, (top + height / 2) * _CELL * level))
     ]
 
 

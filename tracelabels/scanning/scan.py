@@ -6,10 +6,17 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from tracelabels.identifiers import as_human_readable
-from tracelabels.scanning.advice import Measures, advice_without_places, looks_like_code, measure, reason
+from tracelabels.scanning.advice import (
+    Measures,
+    advice_without_places,
+    looks_like_bars,
+    looks_like_code,
+    measure,
+    reason,
+)
 from tracelabels.scanning.attempts import DEEPER, PATCH, PLAIN, Attempt, View, whole
 from tracelabels.scanning.guards import as_candidate, find_refusal
-from tracelabels.scanning.merging import Found, Merged, in_reading_order, merge, same_place
+from tracelabels.scanning.merging import Found, Merged, holds, in_reading_order, merge, same_place
 from tracelabels.scanning.picture import Corners, Picture
 from tracelabels.scanning.places import Place, find_places
 from tracelabels.scanning.reading import Reading, Scan, ScanMode, UnreadPlace
@@ -97,37 +104,42 @@ class _Work:
             for raw in read_symbols(other.see(view).grey, kinds=kinds)
         )
 
+    def is_read_at(self, point: tuple[float, float]) -> bool:
+        return any(holds(one.corners, point) for one in self.found)
+
     def is_read(self, corners: Corners) -> bool:
         return any(same_place(corners, one.corners) for one in self.found)
 
 
 def _read_places(work: _Work) -> list[tuple[Place, Measures]]:
-    """Try the patches that the plain read left; return those that look like a code, read or not.
+    """Try the patches that the plain read left; return those that look like a matrix code, read or not.
 
-    Every patch is read once as it is; patches that look like a code also enlarged, and then the others too, because
-    text close to a code hides its look. If nothing looks like a code beside what was read plainly, the others are text.
+    Patches that look like a code or like bars come first. The others are text, unless the plain read found nothing or
+    left codes unread: then a code may hide among close text, and they are tried too.
     """
-    first, further = PATCH[:1], PATCH[1:]
     grey = work.picture.grey
-    left = [place for place in find_places(grey) if not work.is_read(place.corners)]
-    left = [place for place in left if not _read_place(work, place, first)]
-    measured = [(place, measure(place.upright(grey, margin=0.0).grey)) for place in left]
+    places = find_places(grey, skip=work.is_read_at)
+    measured = [(place, measure(place.upright(grey, margin=0.0).grey)) for place in places]
     codes = [(place, measures) for place, measures in measured if looks_like_code(place, measures)]
-    others = [place for place, measures in measured if not looks_like_code(place, measures)]
-    for place, _ in codes:
-        _read_place(work, place, further)
+    bars = [place for place, measures in measured if looks_like_bars(measures)]
+    likely = [*(place for place, _ in codes), *bars]
+    others = [place for place in places if place not in likely]
+    for place in likely:
+        _read_place(work, place)
     if codes or not work.found:
         for place in others:
-            _read_place(work, place, further)
+            _read_place(work, place)
     return codes
 
 
-def _read_place(work: _Work, place: Place, attempts: tuple[Attempt, ...]) -> bool:
+def _read_place(work: _Work, place: Place) -> None:
     """Try a place in several views until one is read."""
     if not work.has_time() or work.is_read(place.corners):
-        return False
+        return
     view = place.upright(work.picture.grey, margin=place.margin)
-    return any(work.read(view, attempt, deep=True) for attempt in attempts if work.has_time())
+    for attempt in PATCH:
+        if not work.has_time() or work.read(view, attempt, deep=True):
+            return
 
 
 def _read_whole_deeper(work: _Work) -> None:
