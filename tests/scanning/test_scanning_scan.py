@@ -1,6 +1,7 @@
 """Whole scans: many labels, turned pictures, deeper attempts, places that stay unread."""
 
 import io
+from dataclasses import replace
 from datetime import date
 
 import cv2
@@ -10,6 +11,7 @@ from PIL import ExifTags, Image
 
 from tracelabels.legibility.camera import Camera, Piece, photograph
 from tracelabels.scanning import Picture, ScanMode, load_pictures, scan_picture
+from tracelabels.scanning import scan as scan_module
 from tracelabels.symbols import Symbology, write_data_matrix
 
 PX_PER_MM = 600 / 25.4
@@ -121,6 +123,24 @@ def test_oblique_bars_are_turned_upright(turn, payload, symbol_of, drawn, scan):
     photo = photograph([piece], camera=Camera(width=1000, height=800, px_per_mm=14.0), rng=np.random.default_rng(1))
     [reading] = scan(grey_of(photo)).readings
     assert (reading.text, reading.how) == (payload(3).text, "patch")
+
+
+def test_bars_read_in_one_view_only_are_not_believed(payload, symbol_of, drawn, scan, monkeypatch):
+    modules = symbol_of(payload(3), Symbology.CODE_128).modules
+    piece = Piece(print=drawn(modules, px=5, margin=10), px_per_mm=PX_PER_MM, turn=25.0)
+    photo = photograph([piece], camera=Camera(width=1000, height=800, px_per_mm=14.0), rng=np.random.default_rng(1))
+    agreeing = scan_module.read_symbols
+    seen = []
+
+    def contradicted(grey, **options):  # noqa: ANN003  the reader's own
+        found = agreeing(grey, **options)
+        seen.extend(found)
+        return found if len(seen) <= 1 else tuple(replace(one, data=one.data + b"9") for one in found)
+
+    monkeypatch.setattr(scan_module, "read_symbols", contradicted)
+    result = scan(grey_of(photo))
+    assert len(seen) > 1
+    assert payload(3).text not in {reading.text for reading in result.readings if reading.how == "patch"}
 
 
 def test_corners_of_a_halved_picture_are_at_full_size(payload, symbol_of, drawn, today):
