@@ -30,7 +30,7 @@ def test_the_wheel_alone_prints_a_sheet(tmp_path):
     )
     (tmp_path / "list.csv").write_text(LIST)
     command = [
-        str(programs / "tracelabels"), "labels", "--from", "list.csv", "--layout", "tube-side-1.5ml",
+        str(programs / "tracelabels"), "labels", "--from", "list.csv", "--layout", "tube-1.5-side",
         "--sheet", "a4-5x13-38.1x21.2", "--out", "labels.pdf",
     ]  # fmt: skip
     done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)

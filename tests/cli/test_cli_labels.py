@@ -2,6 +2,7 @@
 
 import json
 
+import numpy as np
 import pytest
 
 from tracelabels.paper import page_count, rasterise
@@ -203,3 +204,29 @@ def test_the_list_of_templates_names_what_goes_together(run):
         assert set(layout["sheets"]) <= sheets
     words = run("labels", "--list").out
     assert all(name in words for name in (*layouts, *sheets))
+
+
+def test_a_picture_for_each_label_at_the_printers_dots(run, listed, tmp_path):
+    from PIL import Image
+
+    done = run(
+        "labels", "--from", listed(*GOOD), "--layout", "tube-1.5-side", "--sheet", "roll-2x38x21", "--dpi", "203",
+        "--out", tmp_path / "label.png",
+    )  # fmt: skip
+    assert done.code == 0, done.err
+    files = sorted(tmp_path.glob("*.png"))
+    assert [file.name for file in files] == ["label-0001.png", "label-0002.png"]
+    for file, serial in zip(files, ("010000012", "010000020"), strict=True):
+        with Image.open(file) as picture:
+            assert round(picture.info["dpi"][0]) == 203
+            (code,) = read_symbols(np.asarray(picture.convert("L")))
+        assert code.text.endswith(f"\x1d21{serial}")
+
+
+def test_the_alignment_page_can_be_printed_for_every_sheet(run, tmp_path):
+    from tracelabels.workflows.templates import all_sheets
+
+    for sheet in all_sheets(None):
+        out = tmp_path / f"{sheet.name}.pdf"
+        assert run("align", "--sheet", sheet.name, "--out", out).code == 0
+        assert page_count(out.read_bytes()) == 1

@@ -11,6 +11,7 @@ GOOD = """
 title = "Mine"
 purpose = "a tube"
 set = "mine"
+surface = "tube"
 [label]
 width = 30.0
 height = 20.0
@@ -201,6 +202,7 @@ def test_a_part_that_leaves_a_disc(layout_from, refusal_of):
 title = "Mine"
 purpose = "a cap"
 set = "mine"
+surface = "tube"
 [label]
 round = true
 diameter = 11.0

@@ -104,7 +104,7 @@ def _open_list(source: str) -> "LabelList":
 
 def _print_list(rows: "LabelList", job: "LabelJob", out: Path, *, as_json: bool) -> None:
     from tracelabels.workflows.label_list import as_sentences
-    from tracelabels.workflows.print_labels import write_labels
+    from tracelabels.workflows.print_labels import write_labels, write_pictures
 
     good, problems = rows.check()
     if problems:
@@ -118,6 +118,12 @@ def _print_list(rows: "LabelList", job: "LabelJob", out: Path, *, as_json: bool)
             remedy="mend them and print again; no file was left",
         )
     with progress("printing labels") as advance:
+        if out.suffix.lower() == ".png":
+            files = write_pictures(rows.contents(), job, out, progress=advance)
+            say(f"{len(files)} pictures, {files[0].name} to {files[-1].name}, every code read back.")
+            if as_json:
+                answer({"files": [str(file) for file in files], "labels": len(files)})
+            return
         done = write_labels(rows.contents(), job, out, progress=advance)
     report(done, out, as_json=as_json)
 

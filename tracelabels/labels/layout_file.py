@@ -3,6 +3,7 @@
 from pathlib import Path
 from typing import Final
 
+from tracelabels.custody import LabelKind
 from tracelabels.labels.boxes import Box, extent_of_field, extent_of_rule, extent_of_text, usual_caption_rise
 from tracelabels.labels.content import ContentField
 from tracelabels.labels.layouts import (
@@ -25,7 +26,7 @@ from tracelabels.symbols import Symbology, TubeAxis
 _LIMIT: Final = 300.0
 _TYPE_LIMITS: Final = (3.0, 72.0)
 _ROUNDING: Final = 0.01
-_KEYS: Final = ("title", "purpose", "set", "label", "tube", "symbol", "field", "text", "rule")
+_KEYS: Final = ("title", "purpose", "set", "surface", "label", "tube", "symbol", "field", "text", "rule")
 _LABEL_KEYS: Final = ("width", "height", "widest", "highest", "round", "diameter", "largest_diameter")
 _SYMBOL_KEYS: Final = ("at", "width", "height", "kinds", "smallest_x", "largest_x")
 _FIELD_KEYS: Final = (
@@ -74,6 +75,7 @@ def as_layout(table: Table, *, name: str) -> Layout:
         title=table.text("title"),
         purpose=table.text("purpose"),
         label_set=table.text("set"),
+        surface=table.choice("surface", LabelKind),
         width=width,
         height=height,
         widest=widest,

@@ -7,6 +7,7 @@ layout says otherwise; on the sheet the whole layout may be turned a quarter.
 from dataclasses import dataclass
 from enum import StrEnum
 
+from tracelabels.custody import LabelKind
 from tracelabels.labels.content import ContentField
 from tracelabels.lengths import Mm, Points
 from tracelabels.paper import Face
@@ -172,6 +173,7 @@ class Layout:
         title: What it is, in words.
         purpose: The tube or pouch that it is for, and where it goes on it.
         label_set: The set that it belongs to; a tube may have a cap disc and a side label.
+        surface: What the label is for: of two labels of a serial on the same surface only one is ever valid.
         width: Smallest width of a label that takes it.
         height: Smallest height.
         widest: Largest width of a label that still serves (a tube is only so long).
@@ -188,6 +190,7 @@ class Layout:
     title: str
     purpose: str
     label_set: str
+    surface: LabelKind
     width: Mm
     height: Mm
     widest: Mm

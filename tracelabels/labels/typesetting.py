@@ -60,8 +60,10 @@ def typeset(
 ) -> Typeset:
     """Set labels on a sheet, row by row from the top left.
 
+    The same input gives the same bytes.
+
     Args:
-        contents: What the labels say; they are taken one by one, so that a long run need not be held in memory.
+        contents: What the labels say, taken one by one, so that a long run need not be held in memory.
         layout: What goes where.
         sheet: The adhesive sheet or roll.
         printer: Resolution and corrections.
@@ -69,9 +71,6 @@ def typeset(
         copies: How often each label is printed; each copy says which one it is.
         outlines: Whether the edge of each label is drawn.
         title: Title of the PDF.
-
-    Returns:
-        The PDF and what the proof needs. The same input gives the same bytes.
 
     Raises:
         LabelError: If layout and sheet do not go together, or a label cannot be set whole and legibly; it is named.

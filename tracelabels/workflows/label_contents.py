@@ -22,11 +22,7 @@ from tracelabels.workflows.practice import Practice
 
 def surface_of(layout: Layout) -> LabelKind:
     """Return which surface a layout's labels are for."""
-    if layout.is_round:
-        return LabelKind.CAP
-    if layout.name in {"pouch-processed", "tube-filled"}:
-        return LabelKind.SECOND
-    return LabelKind.POUCH if layout.label_set == "pouch" else LabelKind.TUBE
+    return layout.surface
 
 
 def content_of(practice: Practice, ledger: Reading, serial: str) -> LabelContent:

@@ -6,13 +6,22 @@ The file appears whole or not at all: it is written beside its place under anoth
 import hashlib
 import os
 import tempfile
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from tracelabels.errors import InputError, ProofError
-from tracelabels.labels import LabelContent, Layout, Printer, Sheet, Typeset, typeset
+from tracelabels.labels import (
+    LabelContent,
+    Layout,
+    Printer,
+    Sheet,
+    Typeset,
+    alignment_page,
+    typeset,
+    typeset_pictures,
+)
 from tracelabels.legibility.proof import Progress, ProofFailure, prove
 
 
@@ -40,14 +49,28 @@ class LabelJob:
 class ProvedLabels:
     """Labels that have been set and read back."""
 
-    pdf: bytes
-    """The document."""
-    labels: int
-    """How many labels stand in it."""
-    pages: int
-    """How many sheets it needs."""
-    warnings: tuple[str, ...]
-    """What a careful person wants to know about them."""
+    typeset: Typeset
+    """The document, and where each label stands in it."""
+
+    @property
+    def pdf(self) -> bytes:
+        """Return the document."""
+        return self.typeset.pdf
+
+    @property
+    def labels(self) -> int:
+        """Return how many labels stand in it."""
+        return len(self.typeset.placed)
+
+    @property
+    def pages(self) -> int:
+        """Return how many pages it has."""
+        return self.typeset.pages
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """Return what a careful person wants to know about them."""
+        return self.typeset.warnings
 
     @property
     def digest(self) -> str:
@@ -66,7 +89,7 @@ def prove_labels(contents: Iterable[LabelContent], job: LabelJob, *, progress: P
     failures = prove(done.pdf, done.placed, dpi=job.printer.dpi, progress=progress)
     if failures:
         raise _as_proof_error(failures, len(done.placed))
-    return ProvedLabels(pdf=done.pdf, labels=len(done.placed), pages=done.pages, warnings=done.warnings)
+    return ProvedLabels(typeset=done)
 
 
 def set_labels(contents: Iterable[LabelContent], job: LabelJob) -> Typeset:
@@ -115,31 +138,86 @@ def write_labels(
         LabelError, ProofError: see :func:`prove_labels`; no file is left.
         InputError: the folder of the file is not there.
     """
-    if not out.parent.is_dir():
-        raise InputError(
-            given=f"{out}", expected="a file in a folder that is there", remedy=f"make the folder {out.parent}"
-        )
+    _require_folder(out)
     proved = prove_labels(contents, job, progress=progress)
-    with _whole_file(out, proved.pdf):
+    with _whole_files([(out, proved.pdf)]):
         if before_it_appears is not None:
             before_it_appears(proved)
     return proved
 
 
+def write_pictures(
+    contents: Iterable[LabelContent], job: LabelJob, out: Path, *, progress: Progress | None = None
+) -> tuple[Path, ...]:
+    """Set and prove labels, then leave one PNG for each, for label printers that take pictures.
+
+    A dot of the printer is a pixel. The printer's offset and scale are left to the printer. With several labels the
+    files are numbered: ``name-0001.png`` and so on.
+
+    Raises:
+        LabelError, ProofError: see :func:`prove_labels`; no file is left.
+        InputError: the folder of the file is not there.
+    """
+    _require_folder(out)
+    plain = replace(job, printer=Printer(dpi=job.printer.dpi))
+    proved = prove_labels(contents, plain, progress=progress)
+    pictures = typeset_pictures(proved.typeset, sheet=job.sheet)
+    numbered = proved.labels > 1
+    files = [
+        (out.with_name(f"{out.stem}-{number:04d}{out.suffix}") if numbered else out, picture)
+        for number, picture in enumerate(pictures, 1)
+    ]
+    with _whole_files(files):
+        pass
+    return tuple(file for file, _ in files)
+
+
+def write_alignment_page(sheet: Sheet, printer: Printer, out: Path) -> None:
+    """Leave a page on which to measure how far a printer is off.
+
+    Raises:
+        InputError: the folder of the file is not there.
+    """
+    _require_folder(out)
+    with _whole_files([(out, alignment_page(sheet, printer))]):
+        pass
+
+
+def _require_folder(out: Path) -> None:
+    if not out.parent.is_dir():
+        raise InputError(
+            given=f"{out}", expected="a file in a folder that is there", remedy=f"make the folder {out.parent}"
+        )
+
+
 @contextmanager
-def _whole_file(out: Path, content: bytes) -> Iterator[None]:
-    """Write beside the file's place, yield, then give it its name; if anything fails, nothing is left."""
-    handle, name = tempfile.mkstemp(dir=out.parent, prefix=".", suffix=".part")
-    umask = os.umask(0)
-    os.umask(umask)
-    Path(name).chmod(0o666 & ~umask)  # as an ordinary new file; the temporary one is for its owner only
+def _whole_files(files: Sequence[tuple[Path, bytes]]) -> Iterator[None]:
+    """Write each file beside its place, yield, then give all their names; if anything fails before, nothing is left."""
+    written: list[tuple[Path, Path]] = []
+    try:
+        for place, content in files:
+            written.append((_write_beside(place, content), place))
+        yield
+        for hidden, place in written:
+            hidden.replace(place)
+    except BaseException:
+        for hidden, _ in written:
+            hidden.unlink(missing_ok=True)
+        raise
+
+
+def _write_beside(place: Path, content: bytes) -> Path:
+    handle, name = tempfile.mkstemp(dir=place.parent, prefix=".", suffix=".part")
+    hidden = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
-        yield
-        Path(name).replace(out)
+        umask = os.umask(0)
+        os.umask(umask)
+        hidden.chmod(0o666 & ~umask)  # as an ordinary new file; a temporary one is for its owner only
     except BaseException:
-        Path(name).unlink(missing_ok=True)
+        hidden.unlink(missing_ok=True)
         raise
+    return hidden
