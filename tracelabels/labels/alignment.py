@@ -113,8 +113,8 @@ def _instructions(near: tuple[Mm, Mm], far: tuple[Mm, Mm]) -> tuple[str, ...]:
     return (
         "Print this page on plain paper at 100 % (actual size, not fitted to the page).",
         "Hold it with a sheet of labels against a window: each outline should lie on the edge of its label.",
-        f"Add to offset_x: {near[0]:g} mm minus the distance from the paper's left edge to the first cross.",
-        f"Add to offset_y: {near[1]:g} mm minus the distance from the paper's top edge to the first cross.",
+        f"Add to offset_x_mm: {near[0]:g} mm minus the distance from the paper's left edge to the first cross.",
+        f"Add to offset_y_mm: {near[1]:g} mm minus the distance from the paper's top edge to the first cross.",
         f"Multiply scale_x by {across:g} mm divided by the distance measured from cross to cross, left to right.",
         f"Multiply scale_y by {down:g} mm divided by the distance measured from cross to cross, top to bottom.",
         "Write the four values into the printer's settings, print again, and check the outlines.",
