@@ -12,6 +12,9 @@ from tracelabels.scanning.guards import Candidate
 from tracelabels.scanning.picture import Corners
 from tracelabels.scanning.reading import ScanMode
 
+_SAME_ROW = 0.75
+"""Share of a place's height within which two middles are in one row."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
@@ -89,13 +92,14 @@ def holds(corners: Corners, point: tuple[float, float]) -> bool:
 def in_reading_order(boxes: "Iterable[Corners]") -> list[int]:
     """Return the order of places from top to bottom, and from left to right within a row.
 
-    A place belongs to a row if its middle is less than half its height below the middle of the row's first.
+    A place belongs to a row if its middle is less than three quarters of a height below the middle of the row's first:
+    labels laid in a row by hand lean, and the next row is at least a whole height away.
     """
     places = [(index, *_middle(corners), _height(corners)) for index, corners in enumerate(boxes)]
     places.sort(key=lambda place: place[2])
     rows: list[list[tuple[int, float, float, float]]] = []
     for place in places:
-        if rows and place[2] - rows[-1][0][2] < max(place[3], rows[-1][0][3]) / 2.0:
+        if rows and place[2] - rows[-1][0][2] < max(place[3], rows[-1][0][3]) * _SAME_ROW:
             rows[-1].append(place)
         else:
             rows.append([place])
