@@ -2,6 +2,9 @@
 
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
+
+from sqlalchemy import Engine, create_engine
 
 from tracelabels.custody import (
     Bottle,
@@ -23,6 +26,7 @@ from tracelabels.custody import (
     Variant,
 )
 from tracelabels.records import StaffMember, Writing
+from tracelabels.records.engine import location_url, sqlite_driver
 
 DAY = date(2027, 1, 4)
 ROSEHIP = Product(
@@ -85,6 +89,12 @@ RUN = PrintRun(
     proof_digest="ab" * 32,
 )
 REPRINT = PrintRun(number="R-0002", printed_on=DAY, layout="tube-side", sheet="a4-65", dpi=300, reprint_of="R-0001")
+
+
+def raw_engine(location: Path | str) -> Engine:
+    """Return an engine past the ledger; by the same driver, for two SQLite libraries undo each other's locks."""
+    url = location_url(location)
+    return create_engine(url, module=sqlite_driver()) if url.get_backend_name() == "sqlite" else create_engine(url)
 
 
 def label(serial: str, **changes: object) -> PrintedLabel:

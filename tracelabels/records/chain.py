@@ -9,12 +9,14 @@ whole numbers, truth values): keys in order, no spaces, UTF-8; empty columns are
 import hashlib
 import hmac
 import json
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Generator, Iterable, Iterator, Mapping, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
 
-from sqlalchemy import Connection, RowMapping, Table, func, select
+from sqlalchemy import Boolean, ColumnElement, Connection, RowMapping, Table, func, select, type_coerce
+from sqlalchemy.types import NullType
 
 from tracelabels.records.facts import FactId, Head, Problem, ProblemKind
 from tracelabels.records.schema import CONTENT_TABLES, erasure, fact, head_seen, sealed
@@ -26,6 +28,8 @@ NO_LINK: Final = bytes(32)
 SALT_BYTES: Final = 16
 STREAMED: Final = {"yield_per": 1_000}
 """Option of a query whose answer may be too large to hold: so many rows at a time."""
+_BEYOND: Final = 2**63
+_TRUTHS: Final = {0: False, 1: True}
 _CANONICAL: Final = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), sort_keys=True, allow_nan=False)
 _NOT_LINKED: Final = frozenset({"link"})
 _KEY_COLUMNS: Final = frozenset({"site", "sequence"})
@@ -80,8 +84,27 @@ def head_of(connection: Connection, site: int) -> Head:
 
 
 def sites_of(connection: Connection) -> tuple[int, ...]:
-    """Return the sites that have a chain here."""
-    return tuple(connection.execute(select(fact.c.site).distinct().order_by(fact.c.site)).scalars())
+    """Return the sites that have a chain here, or rows without one."""
+    return tuple(sorted({site for table in (fact, sealed, *CONTENT_TABLES) for site in _sites_in(connection, table)}))
+
+
+def _sites_in(connection: Connection, table: Table) -> Iterator[int]:
+    """Give a table's sites, each with one step through its key."""
+    site = connection.execute(select(func.min(table.c.site))).scalar_one()
+    while site is not None:
+        yield site
+        site = connection.execute(select(func.min(table.c.site)).where(table.c.site > site)).scalar_one()
+
+
+def as_stored(table: Table) -> list[ColumnElement[Any]]:
+    """Return a table's columns as the database gives them, so that a damaged value is compared and not refused."""
+    return [type_coerce(column, NullType()).label(column.name) for column in table.columns]
+
+
+def _number(row: Row) -> int:
+    """Return the number of the fact that a row belongs to; a damaged one belongs after all others."""
+    number = row["sequence"]
+    return number if isinstance(number, int) else _BEYOND
 
 
 class _Rows:
@@ -90,15 +113,26 @@ class _Rows:
     def __init__(self, connection: Connection, table: Table, after: Head) -> None:
         self.name = table.name
         order = list(table.primary_key.columns)
-        query = select(table).where(table.c.site == after.site, table.c.sequence > after.sequence).order_by(*order)
-        self._rows = iter(connection.execute(query, execution_options=STREAMED).mappings())
+        query = select(*as_stored(table)).where(table.c.site == after.site, table.c.sequence > after.sequence)
+        query = query.order_by(*order)
+        self._truths = tuple(column.name for column in table.columns if isinstance(column.type, Boolean))
+        self._result = connection.execute(query, execution_options=STREAMED).mappings()
+        self._rows = iter(self._result)
         self.next: Row | None = next(self._rows, None)
 
     def take_until(self, sequence: int) -> Iterator[Row]:
         """Give the rows of facts up to this one."""
-        while self.next is not None and self.next["sequence"] <= sequence:
-            yield self.next
+        while self.next is not None and _number(self.next) <= sequence:
+            yield {**self.next, **self._truths_of(self.next)} if self._truths else self.next
             self.next = next(self._rows, None)
+
+    def close(self) -> None:
+        """Give the query up."""
+        self._result.close()
+
+    def _truths_of(self, row: Row) -> dict[str, object]:
+        """SQLite stores truth values as 0 and 1."""
+        return {name: _TRUTHS.get(row[name], row[name]) for name in self._truths}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,32 +160,42 @@ class _Reader:
                     contents.strays.append((table.name, row["sequence"]))
         return contents
 
+    def close(self) -> None:
+        """Give the queries up."""
+        for table in self._tables:
+            table.close()
+
     def rest(self) -> Iterator[tuple[str, int]]:
         """Give the rows beyond the last fact."""
         for table in self._tables:
-            for row in table.take_until(2**63):
+            for row in table.take_until(_BEYOND):
                 yield table.name, row["sequence"]
 
 
-def verify_chain(connection: Connection, key: bytes, after: Head) -> Iterator[Problem]:
+def verify_chain(connection: Connection, key: bytes, after: Head) -> Generator[Problem, None, None]:
     """Walk one site's chain from a trusted place to its end, in constant memory, and give what is wrong.
 
     A broken place is told once: the walk goes on from what is stored.
     """
-    contents = _Reader(connection, after)
-    seals = _Rows(connection, sealed, after)
-    query = select(fact).where(fact.c.site == after.site, fact.c.sequence > after.sequence).order_by(fact.c.sequence)
-    previous, expected = after.link, after.sequence + 1
-    for row in connection.execute(query, execution_options=STREAMED).mappings():
-        at = FactId(site=after.site, sequence=row["sequence"])
-        yield from _check_link(key, row, at, previous, expected)
-        found = contents.at(at.sequence)
-        yield from (_stray(after.site, name, sequence) for name, sequence in found.strays)
-        if rows_digest(found.rows) != row["rows_digest"]:
-            yield _problem(ProblemKind.CHANGED_CONTENT, at, "its content is not what was recorded")
-        yield from _check_seal(connection, row, at, list(seals.take_until(at.sequence)))
-        previous, expected = row["link"], at.sequence + 1
-    yield from (_stray(after.site, name, sequence) for name, sequence in contents.rest())
+    with closing(_Reader(connection, after)) as contents, closing(_Rows(connection, sealed, after)) as seals:
+        previous, expected = after.link, after.sequence + 1
+        for row in _facts(connection, after):
+            at = FactId(site=after.site, sequence=_number(row))
+            yield from _check_link(key, row, at, previous, expected)
+            found = contents.at(at.sequence)
+            yield from (_stray(after.site, name, sequence) for name, sequence in found.strays)
+            if rows_digest(found.rows) != row["rows_digest"]:
+                yield _problem(ProblemKind.CHANGED_CONTENT, at, "its content is not what was recorded")
+            yield from _check_seal(connection, row, at, list(seals.take_until(at.sequence)))
+            previous, expected = row["link"], at.sequence + 1
+        yield from (_stray(after.site, name, sequence) for name, sequence in contents.rest())
+        yield from (_stray(after.site, "sealed", row["sequence"]) for row in seals.take_until(_BEYOND))
+
+
+def _facts(connection: Connection, after: Head) -> Iterator[Row]:
+    query = select(*as_stored(fact)).where(fact.c.site == after.site, fact.c.sequence > after.sequence)
+    with connection.execute(query.order_by(fact.c.sequence), execution_options=STREAMED) as result:
+        yield from result.mappings()
 
 
 def _check_link(key: bytes, row: Row, at: FactId, previous: bytes, expected: int) -> Iterator[Problem]:
@@ -160,7 +204,7 @@ def _check_link(key: bytes, row: Row, at: FactId, previous: bytes, expected: int
         yield _problem(ProblemKind.MISSING_FACTS, gap, f"facts from here up to {at} (exclusive) are missing")
     elif row["previous"] != previous:
         yield _problem(ProblemKind.BROKEN_LINK, at, "it does not follow on the fact before it")
-    if not hmac.compare_digest(link_of(key, row), row["link"]):
+    if link_of(key, row) != row["link"]:
         yield _problem(ProblemKind.CHANGED_FACT, at, "the fact is not what was recorded")
 
 
@@ -176,8 +220,13 @@ def _check_seal(connection: Connection, row: Row, at: FactId, seals: Sequence[Ro
         yield _problem(ProblemKind.MISSING_SEALED, at, "its personal content is missing, and no erasure is recorded")
     elif seal is not None and erased:
         yield _problem(ProblemKind.ERASED_CAME_BACK, at, "its personal content was erased and is here again")
-    elif seal is not None and sealed_digest(seal["salt"], seal["content"]) != row["sealed_digest"]:
+    elif seal is not None and not _fits(seal, row["sealed_digest"]):
         yield _problem(ProblemKind.CHANGED_SEALED, at, "its personal content is not what was recorded")
+
+
+def _fits(seal: Row, digest: object) -> bool:
+    salt, content = seal["salt"], seal["content"]
+    return isinstance(salt, bytes) and isinstance(content, bytes) and sealed_digest(salt, content) == digest
 
 
 def is_erased(connection: Connection, at: FactId) -> bool:
@@ -190,10 +239,11 @@ def verify_heads(connection: Connection, known: Iterable[Head]) -> Iterator[Prob
     """Compare heads known from elsewhere, and those that sites saw of each other, with the chains here."""
     for head in known:
         yield from _check_head(connection, head, "a head kept outside this database")
-    seen = select(head_seen).order_by(head_seen.c.site, head_seen.c.sequence, head_seen.c.position)
-    for row in connection.execute(seen, execution_options=STREAMED).mappings():
-        head = Head(site=row["seen_site"], sequence=row["seen_sequence"], link=row["seen_link"])
-        yield from _check_head(connection, head, f"what site {row['site']} saw")
+    seen = select(*as_stored(head_seen)).order_by(head_seen.c.site, head_seen.c.sequence, head_seen.c.position)
+    with connection.execute(seen, execution_options=STREAMED) as result:
+        for row in result.mappings():
+            head = Head(site=row["seen_site"], sequence=row["seen_sequence"], link=row["seen_link"])
+            yield from _check_head(connection, head, f"what site {row['site']} saw")
 
 
 def _check_head(connection: Connection, head: Head, witness: str) -> Iterator[Problem]:
@@ -203,12 +253,6 @@ def _check_head(connection: Connection, head: Head, witness: str) -> Iterator[Pr
         at = FactId(site=head.site, sequence=head.sequence)
         how = "is missing" if link is None else "has another link"
         yield _problem(ProblemKind.HEAD_DIFFERS, at, f"it {how}, against {witness}")
-
-
-def count_erased(connection: Connection) -> int:
-    """Return how many facts had personal content that was erased."""
-    pairs = select(erasure.c.erased_site, erasure.c.erased_sequence).distinct().subquery()
-    return connection.execute(select(func.count()).select_from(pairs)).scalar_one()
 
 
 def _stray(site: int, table: str, sequence: int) -> Problem:

@@ -1,8 +1,8 @@
 """The ledger: open it, read from it, write to it, check it, join it with another site's."""
 
 import secrets
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Generator, Iterator, Sequence
+from contextlib import closing, contextmanager
 from datetime import datetime
 from itertools import islice
 from pathlib import Path
@@ -132,10 +132,10 @@ class Ledger:
             heads: ends of chains that were kept outside the database; a chain cut short is found by them.
             most: stop after so many problems.
         """
-        with self._store.read() as connection:
-            return list(islice(self._problems(connection, heads), most))
+        with self._store.read() as connection, closing(self._problems(connection, heads)) as problems:
+            return list(islice(problems, most))
 
-    def _problems(self, connection: Connection, heads: Sequence[Head]) -> Iterator[Problem]:
+    def _problems(self, connection: Connection, heads: Sequence[Head]) -> Generator[Problem, None, None]:
         for site in sites_of(connection):
             yield from verify_chain(connection, self._key, Head(site=site, sequence=0, link=NO_LINK))
         yield from verify_heads(connection, heads)

@@ -1,6 +1,7 @@
 """Taking over another database's chains, so that one database holds the records of several sites."""
 
 from collections.abc import Iterator
+from contextlib import closing
 from typing import Any
 
 from sqlalchemy import Connection, Table, insert, select
@@ -38,7 +39,8 @@ def merge_chains(source: Connection, unit: Writing, target: Connection, *, site:
         for table in (*CONTENT_TABLES, sealed):
             _copy(source, target, table, ours, theirs)
     for ours, _ in grown:
-        problem = next(verify_chain(target, key, ours), None)
+        with closing(verify_chain(target, key, ours)) as problems:
+            problem = next(problems, None)
         if problem is not None:
             raise LedgerError(
                 given=f"a database to take over in which {problem.sentence}",
@@ -86,11 +88,11 @@ def _link_at(connection: Connection, site: int, sequence: int) -> bytes:
 def _copy(source: Connection, target: Connection, table: Table, ours: Head, theirs: Head) -> None:
     query = select(table).where(table.c.site == ours.site, table.c.sequence > ours.sequence)
     query = query.where(table.c.sequence <= theirs.sequence).order_by(*table.primary_key.columns)
-    streamed = source.execute(query, execution_options=STREAMED).mappings()
-    for rows in streamed.partitions():
-        if table is taken_serial:
-            _refuse_taken(target, [row["serial"] for row in rows])
-        target.execute(insert(table), [dict(row) for row in rows])
+    with source.execute(query, execution_options=STREAMED) as result:
+        for rows in result.mappings().partitions():
+            if table is taken_serial:
+                _refuse_taken(target, [row["serial"] for row in rows])
+            target.execute(insert(table), [dict(row) for row in rows])
 
 
 def _refuse_taken(target: Connection, serials: list[Any]) -> None:

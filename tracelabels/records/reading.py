@@ -227,7 +227,8 @@ class Reading:
 
     def _stream(self, query: Select[Any]) -> Iterator[Row]:
         self._settle()
-        yield from self._connection.execute(query, execution_options=STREAMED).mappings()
+        with self._connection.execute(query, execution_options=STREAMED) as result:
+            yield from result.mappings()
 
     def _first(self, query: Select[Any]) -> Row | None:
         self._settle()

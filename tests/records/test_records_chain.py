@@ -1,0 +1,319 @@
+"""The chain: nobody changes it through the front door, and what is changed behind its back is found."""
+
+# ruff: noqa: S608  table and column names come from the schema
+
+import hashlib
+import hmac
+import random
+import shutil
+from collections.abc import Callable
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+import pytest
+from records_scenario import ROSEHIP, raw_engine, record_morning
+from sqlalchemy import inspect, text
+from sqlalchemy.exc import DBAPIError
+
+from tracelabels.errors import LedgerError
+from tracelabels.records import Head, Ledger, ProblemKind, open_ledger
+from tracelabels.records.chain import canonical, rows_digest
+from tracelabels.records.engine import sqlite_driver
+from tracelabels.records.schema import CONTENT_TABLES, metadata
+
+KEY = bytes(range(32))
+driver = sqlite_driver()
+Raw = Any
+TABLES = sorted(metadata.tables)
+
+
+@pytest.fixture
+def filled(location, clock) -> Path | str:
+    with open_ledger(location, site=1, clock=clock, key=KEY) as ledger:
+        with ledger.write(by="staff-1") as unit:
+            record_morning(unit)
+        with ledger.read() as found:
+            member = found.find_staff("staff-1").thing
+        ledger.erase(member, by="staff-1", reason="left")
+        with ledger.write(by="staff-1") as unit:
+            tube = unit.find_tube("010000055")
+            unit.retract(tube.thing, reason="never made")
+    return location
+
+
+def problems(location: Path | str, clock, **options: object) -> list[tuple[ProblemKind, str]]:
+    with open_ledger(location, site=1, clock=clock, key=KEY) as ledger:
+        return [(one.kind, str(one.at)) for one in ledger.verify(**options)]
+
+
+def test_the_database_refuses_to_change_or_delete_facts(filled, clock):
+    engine = raw_engine(filled)
+    tried = []
+    for table in TABLES:
+        column = metadata.tables[table].primary_key.columns.keys()[0]
+        with engine.begin() as connection:
+            if connection.execute(text(f"SELECT count(*) FROM {table}")).scalar_one() == 0:
+                continue
+        for statement in (f"UPDATE {table} SET {column} = {column}", f"DELETE FROM {table}"):
+            with pytest.raises(DBAPIError, match="facts are appended, never"), engine.begin() as connection:
+                connection.execute(text(statement))
+        tried.append(table)
+    engine.dispose()
+    # one site alone sees no other's head, and the personal content of this one is erased
+    assert tried == [name for name in TABLES if name not in {"head_seen", "sealed"}]
+    assert problems(filled, clock) == []
+
+
+def test_sealed_content_goes_only_with_a_recorded_erasure(location, clock):
+    with open_ledger(location, site=1, clock=clock, key=KEY) as ledger, ledger.write(by="s") as unit:
+        record_morning(unit)
+    engine = raw_engine(location)
+    with pytest.raises(DBAPIError, match="personal content goes only with a recorded erasure"), engine.begin() as raw:
+        raw.execute(text("DELETE FROM sealed"))
+    with pytest.raises(DBAPIError, match="facts are appended, never changed"), engine.begin() as raw:
+        raw.execute(text("UPDATE sealed SET salt = content"))
+    engine.dispose()
+
+
+def test_a_fact_cannot_be_put_in_out_of_order(filled):
+    engine = raw_engine(filled)
+    columns = ", ".join(column.name for column in metadata.tables["fact"].columns if column.name != "sequence")
+    copied = f"INSERT INTO fact (sequence, {columns}) SELECT 999, {columns} FROM fact WHERE sequence = 1"
+    with pytest.raises(DBAPIError, match="a fact must follow on the last one of its site"), engine.begin() as raw:
+        raw.execute(text(copied))
+    engine.dispose()
+
+
+def test_postgresql_refuses_truncate(new_database, clock):
+    url = new_database()
+    with open_ledger(url, site=1, clock=clock, key=KEY):
+        pass
+    engine = raw_engine(url)
+    with pytest.raises(DBAPIError, match="facts are appended, never changed"), engine.begin() as raw:
+        raw.execute(text("TRUNCATE fact CASCADE"))
+    engine.dispose()
+
+
+@pytest.mark.parametrize("table", ["fact", "product", "taken_serial", "component", "ledger_key"])
+def test_sqlite_replace_does_not_slip_past_the_triggers(sqlite_path, clock, table):
+    """REPLACE deletes the old row without asking the delete trigger."""
+    with open_ledger(sqlite_path, site=1, clock=clock, key=KEY) as ledger, ledger.write(by="s") as unit:
+        record_morning(unit)
+    with closing(driver.connect(sqlite_path)) as raw, pytest.raises(driver.IntegrityError, match="never changed"):
+        raw.execute(f"REPLACE INTO {table} SELECT * FROM {table}")
+
+
+# -- tampering behind the ledger's back, on a copy of the file with all triggers gone --------------------------------
+
+
+@pytest.fixture(scope="module")
+def template(tmp_path_factory) -> Path:
+    path = tmp_path_factory.mktemp("tampering") / "ledger.db"
+    from conftest import Clock  # the folder's own
+
+    with open_ledger(path, site=1, clock=Clock(), key=KEY) as ledger:
+        with ledger.write(by="staff-1") as unit:
+            record_morning(unit)
+        with ledger.write(by="staff-1") as unit:
+            unit.add_tubes([])
+            unit.next_serials(2)
+    raw = driver.connect(path)
+    for (name,) in raw.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+        raw.execute(f"DROP TRIGGER {name}")
+    raw.commit()
+    raw.execute("PRAGMA journal_mode = DELETE")
+    raw.close()
+    return path
+
+
+Tamper = Callable[[Raw, random.Random], None]
+
+
+def _row(raw: Raw, dice: random.Random, tables: list[str]) -> tuple[str, dict]:
+    filled = [name for name in tables if raw.execute(f"SELECT 1 FROM {name}").fetchone()]
+    table = dice.choice(filled)
+    raw.row_factory = driver.Row
+    return table, dict(dice.choice(raw.execute(f"SELECT * FROM {table}").fetchall()))
+
+
+def _where(table: str, row: dict) -> tuple[str, list]:
+    key = metadata.tables[table].primary_key.columns.keys()
+    return " AND ".join(f"{name} = ?" for name in key), [row[name] for name in key]
+
+
+def _set(raw: Raw, table: str, row: dict, changes: dict) -> None:
+    where, key = _where(table, row)
+    names = ", ".join(f"{name} = ?" for name in changes)
+    raw.execute(f"UPDATE {table} SET {names} WHERE {where}", [*changes.values(), *key])
+
+
+CHAINED = ["fact", "sealed", *(table.name for table in CONTENT_TABLES)]
+
+
+def edit(raw, dice):
+    """Any column but the key becomes something else: a value, nothing, or rubbish of another type."""
+    table, row = _row(raw, dice, CHAINED)
+    name = dice.choice([one for one in row if one not in {"site", "sequence", "position"}])
+    other = [value for value in ("2031-01-01", "x", 7, None, b"\x00" * 32, 0.5) if value != row[name]]
+    nullable = metadata.tables[table].columns[name].nullable
+    _set(raw, table, row, {name: dice.choice([value for value in other if value is not None or nullable])})
+
+
+def flip_a_bit(raw, dice):
+    table, row = _row(raw, dice, ["fact", "sealed"])
+    name = dice.choice([one for one, value in row.items() if isinstance(value, bytes)])
+    damaged = bytearray(row[name])
+    damaged[dice.randrange(len(damaged))] ^= 1 << dice.randrange(8)
+    _set(raw, table, row, {name: bytes(damaged)})
+
+
+def delete(raw, dice):
+    """Not the last fact alone: a chain cut short needs a head kept elsewhere, tested below."""
+    table, row = _row(raw, dice, CHAINED)
+    last = raw.execute("SELECT max(sequence) FROM fact").fetchone()[0]
+    if table == "fact" and row["sequence"] == last:
+        table = "numbers_taken"
+    where, key = _where(table, row)
+    raw.execute(f"DELETE FROM {table} WHERE {where}", key)
+
+
+def insert(raw, dice):
+    table, row = _row(raw, dice, [name for name in CHAINED if name != "taken_serial"])
+    last = raw.execute("SELECT max(sequence) FROM fact").fetchone()[0]
+    row[dice.choice(["site", "sequence"])] = last + dice.randrange(1, 3)
+    marks = ", ".join("?" for _ in row)
+    raw.execute(f"INSERT INTO {table} ({', '.join(row)}) VALUES ({marks})", list(row.values()))
+
+
+def swap(raw, dice):
+    """Two facts change places, with or without their rows."""
+    last = raw.execute("SELECT max(sequence) FROM fact").fetchone()[0]
+    one, other = dice.sample(range(1, last + 1), 2)
+    for table in CHAINED if dice.random() < 0.5 else ["fact"]:
+        for old, new in ((one, -1), (other, one), (-1, other)):
+            raw.execute(f"UPDATE {table} SET sequence = ? WHERE sequence = ?", [new, old])
+
+
+def move_a_field(raw, dice):
+    """A value goes from one column to another that was empty or different."""
+    while True:
+        table, row = _row(raw, dice, [name for name in CHAINED if name != "sealed"])
+        names = [name for name in row if name not in {"site", "sequence", "position"}]
+        if len(names) < 2:
+            continue
+        one, other = dice.sample(names, 2)
+        if row[one] != row[other] and not (row[one] is None and not metadata.tables[table].columns[other].nullable):
+            columns = metadata.tables[table].columns
+            if row[other] is None and not columns[one].nullable:
+                continue
+            _set(raw, table, row, {one: row[other], other: row[one]})
+            return
+
+
+@pytest.mark.parametrize("tamper", [edit, flip_a_bit, delete, insert, swap, move_a_field])
+def test_tampering_is_found_each_time(template, tmp_path, clock, tamper):
+    assert problems(template, clock) == []
+    copy, missed = tmp_path / "copy.db", []
+    for seed in range(40):
+        shutil.copy(template, copy)
+        with closing(driver.connect(copy)) as raw:
+            tamper(raw, random.Random(seed))  # noqa: S311  dice, no secret
+            raw.commit()
+        if problems(copy, clock) == []:
+            missed.append(seed)
+        for name in ("copy.db-wal", "copy.db-shm"):
+            (tmp_path / name).unlink(missing_ok=True)
+    assert missed == []
+
+
+def test_postgresql_tampering_is_found(new_database, clock):
+    url = new_database()
+    with open_ledger(url, site=1, clock=clock, key=KEY) as ledger, ledger.write(by="s") as unit:
+        record_morning(unit)
+    engine = raw_engine(url)
+    with engine.begin() as raw:
+        raw.execute(text("SET session_replication_role = replica"))  # switches the triggers off
+        raw.execute(text("UPDATE bottle SET batch = 'R-2292' WHERE batch = 'R-2291'"))
+        raw.execute(text("UPDATE fact SET recorded_by = 'someone' WHERE sequence = 3"))
+        raw.execute(text("DELETE FROM fact WHERE sequence = 8"))
+    engine.dispose()
+    assert problems(url, clock) == [
+        (ProblemKind.CHANGED_FACT, "1-3"),
+        (ProblemKind.CHANGED_CONTENT, "1-5"),
+        (ProblemKind.MISSING_FACTS, "1-8"),
+        (ProblemKind.CONTENT_WITHOUT_FACT, "1-8"),
+    ]
+
+
+def test_a_chain_cut_short_is_found_by_a_head_kept_elsewhere(template, tmp_path, clock):
+    copy = tmp_path / "copy.db"
+    shutil.copy(template, copy)
+    with open_ledger(copy, site=1, clock=clock, key=KEY) as ledger, ledger.read() as found:
+        head = found.head(1)
+    assert problems(copy, clock, heads=[head]) == []
+    with closing(driver.connect(copy)) as raw:
+        for table in CHAINED:
+            raw.execute(f"DELETE FROM {table} WHERE sequence = ?", [head.sequence])
+        raw.commit()
+    assert problems(copy, clock) == []
+    assert problems(copy, clock, heads=[head]) == [(ProblemKind.HEAD_DIFFERS, f"1-{head.sequence}")]
+
+
+def test_verify_names_the_fact_in_words_and_stops_at_the_limit(template, tmp_path, clock):
+    copy = tmp_path / "copy.db"
+    shutil.copy(template, copy)
+    with closing(driver.connect(copy)) as raw:
+        raw.execute("UPDATE fact SET recorded_by = 'nobody'")
+        raw.commit()
+    with open_ledger(copy, site=1, clock=clock, key=KEY) as ledger:
+        assert len(ledger.verify(most=3)) == 3
+        assert ledger.verify()[0].sentence == "fact 1-1: the fact is not what was recorded"
+
+
+def test_another_key_finds_every_link_foreign(template, clock):
+    with pytest.raises(LedgerError, match="a key that is not this ledger's"):
+        open_ledger(template, site=1, clock=clock, key=bytes(32))
+
+
+def test_links_and_digests_are_what_the_words_say(sqlite_path, clock):
+    """Computed again with nothing but the standard library, from the columns as SQLite holds them.
+
+    Canonical JSON as in RFC 8785 (JSON Canonicalization Scheme), HMAC as in RFC 2104, SHA-256 as in FIPS 180-4.
+    """
+    with open_ledger(sqlite_path, site=1, clock=clock, key=KEY) as ledger, ledger.write(by="staff-1") as unit:
+        unit.add_product(ROSEHIP)
+    with closing(driver.connect(sqlite_path)) as raw:
+        link, rows, recorded = raw.execute("SELECT link, rows_digest, recorded_at FROM fact").fetchone()
+    content = (
+        '{"product":[{"carrier":"water_based","gtin":"09501101530003","item_number":"RH-10","maker":"Mallow & Finch",'
+        '"name":"Rosehip","resterilising_statement":"folder 3, page 2","swatch":"#b4655a"}]}'
+    )
+    assert rows == hashlib.sha256(content.encode()).digest()
+    header = (
+        f'{{"happened_at":"{recorded}","kind":"product","previous":"{"00" * 32}","recorded_at":"{recorded}",'
+        f'"recorded_by":"staff-1","rows_digest":"{rows.hex()}","sequence":1,"site":1,"thing_sequence":1,"thing_site":1,'
+        '"version":1}'
+    )
+    assert link == hmac.new(KEY, header.encode(), hashlib.sha256).digest()
+
+
+def test_empty_is_not_nothing():
+    assert rows_digest([("t", {"a": ""})]) != rows_digest([("t", {})])
+    assert rows_digest([("t", {"a": None})]) == rows_digest([("t", {})])
+    assert canonical({"b": 1, "a": "\N{LATIN SMALL LETTER E WITH ACUTE}\n"}) == b'{"a":"\xc3\xa9\\n","b":1}'
+
+
+def test_an_empty_ledger_has_an_empty_head(ledger: Ledger):
+    with ledger.read() as found:
+        assert found.head(1) == Head(site=1, sequence=0, link=bytes(32))
+    assert ledger.verify() == []
+
+
+def test_every_table_is_covered(filled):
+    """A new table must join the chain, or be named here with a reason."""
+    engine = raw_engine(filled)
+    names = set(inspect(engine).get_table_names())
+    engine.dispose()
+    outside = {"alembic_version", "ledger_key"}  # the schema's own step; the mark of the key
+    assert names == outside | set(CHAINED)
