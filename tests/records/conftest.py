@@ -1,6 +1,6 @@
 """A fresh ledger for each test, on SQLite and on PostgreSQL.
 
-PostgreSQL: the server named by TRACELABELS_TEST_POSTGRESQL (a URL of a user who may create databases), else a private
+PostgreSQL: the server named by TRACELABELS_TEST_POSTGRESQL (a URL of a user who may create schemas), else a private
 one that is started here on a loopback port and thrown away. Without either the tests are left out, but never where CI
 is set.
 """
@@ -69,7 +69,7 @@ def _start(folder: Path, programs: Path) -> tuple[str, list[str]]:
     quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "cwd": folder}
     make = ["initdb", "-D", data, "-U", "tracelabels", "-A", "trust", "-E", "UTF8", "--locale=C", "--no-sync"]
     subprocess.run([*user, programs / make[0], *make[1:]], check=True, **quiet)
-    options = f"-p {port} -k {folder} -c listen_addresses=127.0.0.1 -c max_connections=50"
+    options = f"-p {port} -k {folder} -c listen_addresses=127.0.0.1 -c max_connections=50 -c fsync=off"
     control = [*user, str(programs / "pg_ctl"), "-D", str(data), "-w"]
     subprocess.run([*control, "-o", options, "-l", str(folder / "log"), "start"], check=True, **quiet)
     return f"postgresql://tracelabels@127.0.0.1:{port}/postgres", control
@@ -100,20 +100,22 @@ def postgresql_server() -> Iterator[str]:
 
 
 @pytest.fixture(scope="session")
-def new_database(postgresql_server: str) -> Callable[[], str]:
-    """Makes one more empty database and returns its URL."""
+def new_database(postgresql_server: str) -> Iterator[Callable[[], str]]:
+    """Makes one more empty schema, which is to the ledger what a database of its own is, and returns its URL."""
     import psycopg
 
-    numbers = itertools.count(1)
-    base = postgresql_server.rpartition("/")[0]
+    made: list[str] = []
 
     def make() -> str:
-        name = f"tracelabels_test_{os.getpid()}_{next(numbers)}"
+        made.append(f"tracelabels_test_{os.getpid()}_{len(made)}")
         with psycopg.connect(postgresql_server, autocommit=True) as connection:
-            connection.execute(f"CREATE DATABASE {name}")
-        return f"{base}/{name}"
+            connection.execute(f"CREATE SCHEMA {made[-1]}")
+        return f"{postgresql_server}?options=-csearch_path%3D{made[-1]}"
 
-    return make
+    yield make
+    with psycopg.connect(postgresql_server, autocommit=True) as connection:
+        for name in made:
+            connection.execute(f"DROP SCHEMA {name} CASCADE")
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
