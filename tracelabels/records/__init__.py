@@ -1,5 +1,16 @@
 """Records: the ledger. The only room that speaks SQL.
 
+One chain of facts for each site:
+
+- A fact is named (site, sequence). Each site writes its own chain and no other; a database may hold several chains.
+- What a fact says stands in typed rows with the same name. Facts and rows are only added; the database itself refuses
+  changes. A fact holds the digest of its rows, and a link (HMAC with the practice's key) over itself and the link before.
+- A correction is a new fact about the same thing with a higher version; it names the fact it corrects, and why. The
+  highest (version, site, sequence) stands, at every site alike, in whatever order they were merged.
+- Merging copies other sites' chains as they are, checks them, and records how far each was seen.
+- Personal content lies apart (``sealed``), with a salt; the fact holds only its digest. Erasing records an erasure and
+  deletes content and salt: the chain stays whole, and ``verify`` knows erased from missing.
+
 Modules:
     facts: facts, their names, what verify finds.
     schema: the tables.
@@ -10,6 +21,7 @@ Modules:
     keys: the practice's key.
     rows: between values and rows.
     reading: things as they stand.
+    refusals: sentences of what is refused.
     writing: one unit of writing: numbers and links.
     appending: the trade's things.
     erasing: personal content.
@@ -33,6 +45,7 @@ from tracelabels.records.facts import (
 
 if TYPE_CHECKING:
     from tracelabels.records.appending import Writing
+    from tracelabels.records.keys import read_or_make_key
     from tracelabels.records.ledger import Ledger, open_ledger
     from tracelabels.records.reading import Reading
 
@@ -50,11 +63,13 @@ __all__ = [
     "StaffMember",
     "Writing",
     "open_ledger",
+    "read_or_make_key",
 ]
 
 _HEAVY = {
     "Ledger": "tracelabels.records.ledger",
     "open_ledger": "tracelabels.records.ledger",
+    "read_or_make_key": "tracelabels.records.keys",
     "Reading": "tracelabels.records.reading",
     "Writing": "tracelabels.records.appending",
 }
