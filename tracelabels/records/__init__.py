@@ -4,7 +4,8 @@ One chain of facts for each site:
 
 - A fact is named (site, sequence). Each site writes its own chain and no other; a database may hold several chains.
 - What a fact says stands in typed rows with the same name. Facts and rows are only added; the database itself refuses
-  changes. A fact holds the digest of its rows, and a link (HMAC with the practice's key) over itself and the link before.
+  changes. A fact holds the digest of its rows, and a link (HMAC with the practice's key) over itself and the link
+  before.
 - A correction is a new fact about the same thing with a higher version; it names the fact it corrects, and why. The
   highest (version, site, sequence) stands, at every site alike, in whatever order they were merged.
 - Merging copies other sites' chains as they are, checks them, and records how far each was seen.
