@@ -115,12 +115,15 @@ def test_threads_of_one_process_take_turns(ledger):
 def _append_many(location, name: int, count: int) -> list[str]:
     """Opens the ledger for itself, as another process does; the first to come sets the database up."""
     taken = []
-    with open_ledger(location, site=1, clock=now, key=KEY) as ledger:
-        for _ in range(count):
-            with ledger.write(by=str(name)) as unit:
-                serial = unit.next_serials()[0]
-                unit.add_tubes([Tube(serial=serial)])
-            taken.append(serial)
+    try:
+        with open_ledger(location, site=1, clock=now, key=KEY) as ledger:
+            for _ in range(count):
+                with ledger.write(by=str(name)) as unit:
+                    serial = unit.next_serials()[0]
+                    unit.add_tubes([Tube(serial=serial)])
+                taken.append(serial)
+    except LedgerError as error:
+        raise AssertionError(str(error)) from None  # the pool hands on only errors that can be pickled
     return taken
 
 
