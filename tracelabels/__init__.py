@@ -18,7 +18,7 @@ A bottle arrives and tubes are prepared; empty tubes are filled at the chair:
 ...     _ = enter_product(practice, rosehip, by="bench")
 ...     arrival = Arrival(product=rosehip, batch="5501", expiry=Expiry.in_month(2027, 11))
 ...     (bottle,) = receive_bottles(practice, arrival, by="bench")
-...     order = Order(variant=Variant.EMPTY_TUBES, tubes=3, size_ml=Decimal("0.5"))
+...     order = PreparationOrder(variant=Variant.EMPTY_TUBES, tubes=3, size_ml=Decimal("0.5"))
 ...     prepared = prepare_tubes(practice, order, by="bench")
 ...     serials = tuple(tube.serial for tube in prepared.tubes)
 ...     pouches = pack_pouches(practice, one_each(serials), material_lot="PM-204", by="bench")
@@ -29,7 +29,7 @@ Their labels are set, read back from the very file, recorded, and only then left
 
 >>> with open_practice(Path(home.name) / "practice", today=day) as practice:
 ...     job = LabelJob(
-...         layout=find_layout("tube-empty", None), sheet=find_sheet("roll-28x13", None), printer=Printer(dpi=300)
+...         layout=require_layout("tube-empty", None), sheet=require_sheet("roll-28x13", None), printer=Printer(dpi=300)
 ...     )
 ...     done = print_run(practice, PrintOrder(serials=serials, job=job), by="bench")
 >>> done.run.number, done.file.name, done.proved.labels
@@ -58,11 +58,11 @@ if TYPE_CHECKING:
     from tracelabels.workflows.new_practice import make_practice
     from tracelabels.workflows.pack_pouches import one_each, pack_pouches
     from tracelabels.workflows.practice import open_practice
-    from tracelabels.workflows.prepare_tubes import Order, prepare_tubes
+    from tracelabels.workflows.prepare_tubes import PreparationOrder, prepare_tubes
     from tracelabels.workflows.print_labels import LabelJob
     from tracelabels.workflows.print_run import PrintOrder, print_run
     from tracelabels.workflows.receive_bottle import Arrival, receive_bottles
-    from tracelabels.workflows.templates import find_layout, find_sheet
+    from tracelabels.workflows.templates import require_layout, require_sheet
 
 _HOMES: Final = {
     "custody": ("Carrier", "Expiry", "Product", "Variant"),
@@ -72,11 +72,11 @@ _HOMES: Final = {
     "workflows.new_practice": ("make_practice",),
     "workflows.pack_pouches": ("one_each", "pack_pouches"),
     "workflows.practice": ("open_practice",),
-    "workflows.prepare_tubes": ("Order", "prepare_tubes"),
+    "workflows.prepare_tubes": ("PreparationOrder", "prepare_tubes"),
     "workflows.print_labels": ("LabelJob",),
     "workflows.print_run": ("PrintOrder", "print_run"),
     "workflows.receive_bottle": ("Arrival", "receive_bottles"),
-    "workflows.templates": ("find_layout", "find_sheet"),
+    "workflows.templates": ("require_layout", "require_sheet"),
 }
 
 __all__ = [
@@ -84,15 +84,13 @@ __all__ = [
     "Carrier",
     "Expiry",
     "LabelJob",
-    "Order",
+    "PreparationOrder",
     "PrintOrder",
     "Printer",
     "Product",
     "Variant",
     "check_photograph",
     "enter_product",
-    "find_layout",
-    "find_sheet",
     "make_practice",
     "one_each",
     "open_practice",
@@ -100,6 +98,8 @@ __all__ = [
     "prepare_tubes",
     "print_run",
     "receive_bottles",
+    "require_layout",
+    "require_sheet",
 ]
 
 

@@ -64,8 +64,3 @@ def points_as_mm(points: float) -> Mm:
     2.117
     """
     return Mm(points * MM_PER_INCH / POINTS_PER_INCH)
-
-
-def mm_as_points(length: float) -> Points:
-    """Return a length in millimetres as points."""
-    return Points(length * POINTS_PER_INCH / MM_PER_INCH)

@@ -74,8 +74,9 @@ def test_a_reprint_voids_its_predecessor(run, practice, photo):
         json.loads(run("scan", file, "--json", "--practice", practice, *DAY).out)["codes"][0]
         for file in (first, second)
     ]
-    # Both say the same; the ledger knows that one of the two is void, and the newer one is the valid print.
+    # With unchanged facts both say the same, and nobody can tell one from the other; the record knows both.
     assert codes[0]["text"] == codes[1]["text"]
+    assert [code["record"]["print_run"] for code in codes] == ["R01-0002", "R01-0002"]
     found = json.loads(run("look", "010000020", "--json", "--practice", practice).out)
     assert found["facts"]["labels"] == "tube in run R01-0001 (voided by print run R01-0002), tube in run R01-0002"
 
@@ -245,3 +246,61 @@ def test_help_of_every_command_is_in_plain_words(run):
     for name in COMMANDS:
         done = run(name, "--help")
         assert (done.code, done.out.startswith("Usage: tracelabels " + name)) == (0, True)
+
+
+def test_client_and_opening_are_taken_and_nothing_is_go_today(run, practice, photo):
+    answers = ("--client", "C-14", "--opened", "indicator=ok,dry=yes,whole=no")
+    done = run("scan", photo("R01-0001"), *answers, "--json", "--practice", practice, *DAY)
+    (code,) = json.loads(done.out)["codes"]
+    assert (done.code, code["verdict"]) == (1, "stop")
+    assert code["reasons"] == [
+        "no release of its steriliser load is recorded",
+        "the pouch is torn or open",
+        "client 'C-14' is not on record",
+    ]
+
+
+@pytest.mark.parametrize("opened", ["", "indicator=ok", "indicator=ok,dry=yes,whole=maybe", "x"])
+def test_answers_at_opening_that_are_not_whole_are_refused(run, practice, photo, opened):
+    done = run("scan", photo("R01-0001"), "--opened", opened or ",", "--practice", practice, *DAY)
+    assert done.code == 2
+    assert "expected indicator=, dry= and whole=, each ok, yes or no; write for example" in done.err
+
+
+def test_a_voided_label_that_says_otherwise_stops_at_the_chair(run, practice, photo):
+    old = photo("R01-0001")
+    settings = practice / "practice.toml"
+    settings.write_text(settings.read_text().replace('"180 days"', '"90 days"'))
+    done = run("print", "--reprint", "R01-0001", "--layout", "tube-1.5-side", "--practice", practice, *DAY)
+    assert done.code == 0, done.err
+    done = run("scan", old, photo("R01-0002"), "--json", "--practice", practice, *DAY)
+    before, after = (json.loads(line)["codes"][0] for line in done.out.splitlines())
+    assert before["reasons"][0] == "the label with serial 010000020 was voided: print run R01-0002"
+    assert after["reasons"][0] == "no release of its steriliser load is recorded"
+
+
+@pytest.mark.parametrize("command", ["labels", "align", "look", "verify", "scan"])
+def test_a_date_that_is_none_is_refused_wherever_it_stands(run, practice, photo, command):
+    rest = {
+        "labels": ("--list",),
+        "align": ("--sheet", "roll-28x13", "--out", practice / "a.pdf"),
+        "look": ("5501",),
+        "scan": (photo("R01-0001"),),
+    }.get(command, ())
+    for arguments in (
+        ("--today", "tomorrow", command, *rest, "--practice", practice),
+        (command, *rest, "--today", "tomorrow", "--practice", practice),
+    ):
+        done = run(*arguments)
+        assert (done.code, done.err) == (
+            2,
+            "tracelabels: --today 'tomorrow'; expected a date such as 2026-11-25; write year, month and day\n",
+        )
+
+
+def test_serials_and_a_preparation_together_are_refused(run, practice):
+    both = ("010000020", "--preparation", "P01-0001", "--practice", practice, *DAY)
+    for command in (("print", "--layout", "tube-1.5-side"), ("pack", "--material-lot", "PM")):
+        done = run(*command, *both)
+        assert done.code == 2
+        assert "serials and --preparation together; expected one of them; leave one out" in done.err

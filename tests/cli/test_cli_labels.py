@@ -95,7 +95,7 @@ WRONG_LISTS = {
     ),
     "a GTIN has a wrong check digit": (
         (f"{HEADER},gtin", f"{ROW},09501101530004"),
-        "line 2: ",
+        "line 2: (01)09501101530004, ",
     ),
     "no row at all": ((HEADER,), "no labels; expected at least one; add a row to the list"),
     "a name has a character that the face lacks": (
@@ -224,9 +224,31 @@ def test_a_picture_for_each_label_at_the_printers_dots(run, listed, tmp_path):
 
 
 def test_the_alignment_page_can_be_printed_for_every_sheet(run, tmp_path):
-    from tracelabels.workflows.templates import all_sheets
+    from tracelabels.workflows.templates import list_sheets
 
-    for sheet in all_sheets(None):
+    for sheet in list_sheets(None):
         out = tmp_path / f"{sheet.name}.pdf"
         assert run("align", "--sheet", sheet.name, "--out", out).code == 0
         assert page_count(out.read_bytes()) == 1
+
+
+@pytest.mark.parametrize("source", ["file", "-"])
+def test_a_byte_that_is_no_text_is_named_with_its_line(run, tmp_path, source):
+    content = f"{HEADER}\n{ROW}\n".encode() + "Röte,R-13,5502,2027-11-30,2026-11-25,010000020\n".encode("latin-1")
+    (tmp_path / "list.csv").write_bytes(content)
+    given = tmp_path / "list.csv" if source == "file" else "-"
+    done = run("labels", "--from", given, *NAMES, "--out", tmp_path / "o.pdf", stdin=content)
+    assert done.code == 2
+    assert (
+        "line 3: byte 0xf6, which is not UTF-8; expected a CSV file in UTF-8; save the list as CSV (UTF-8)" in done.err
+    )
+
+
+@pytest.mark.parametrize(
+    "row", ['"Rosehip,R-12', f"{'x' * 140_000},R-12,5501,2027-11-30,2026-11-25,010000012", "Rose\0hip,a"]
+)
+def test_a_row_that_is_no_row_is_refused_without_a_traceback(run, listed, tmp_path, row):
+    done = run("labels", "--from", listed(HEADER, ROW, row), *NAMES, "--out", tmp_path / "o.pdf")
+    assert done.code == 2
+    assert "line 3" in done.err
+    assert not (tmp_path / "o.pdf").exists()

@@ -57,7 +57,14 @@ LABEL = PrintedLabel(
     run="R-1",
 )
 LIMIT = Cause(kind=CauseKind.LIMIT_AFTER_PREPARATION, date=USE_BY, source="preparation P-0007")
-GOOD = KnownItem(labels=(LABEL,), dating=Dating(causes=(LIMIT,), stops=()), released=True)
+GOOD = KnownItem(
+    labels=(LABEL,),
+    dating=Dating(causes=(LIMIT,), stops=()),
+    on_record=True,
+    batch="P-0007",
+    prepared=PREPARED,
+    released=True,
+)
 FINE = OpeningCheck(indicator=True, dry=True, whole=True)
 ROSEHIP = Product(name="Rosehip", item_number="RH-10", maker="Mallow", carrier=Carrier.WATER_BASED)
 BOTTLE = Bottle(
@@ -365,3 +372,35 @@ def test_the_last_move_says_where_a_thing_is():
     shelf = Place(kind=PlaceKind.SHELF, name="A3")
     assert place_of([]) is None
     assert place_of([shelf, Place(kind=PlaceKind.IN_TRANSIT)]) == Place(kind=PlaceKind.IN_TRANSIT)
+
+
+def test_a_label_whose_thing_is_not_on_record_stops():
+    found = assess(SEEN, replace(GOOD, on_record=False), today=TODAY, client="C-14", opening=FINE)
+    sentence = "no tube or pouch 010000029 is on record, only a label"
+    assert (found.verdict, found.reasons) == (Verdict.STOP, (reason(ReasonKind.NOT_ON_RECORD, sentence),))
+
+
+@pytest.mark.parametrize(
+    ("today", "words"),
+    [
+        ({"batch": "P-0008"}, "batch P-0007, on record is P-0008"),
+        ({"prepared": date(2027, 4, 1)}, "date prepared 2027-03-31, on record is 2027-04-01"),
+    ],
+)
+def test_a_corrected_record_forces_relabelling(today, words):
+    found = assess(SEEN, replace(GOOD, **today), today=TODAY, client="C-14", opening=FINE)
+    sentence = f"the record was corrected after this label was printed: {words}; print it again"
+    assert (found.verdict, found.reasons) == (Verdict.STOP, (reason(ReasonKind.LABEL_OUTDATED, sentence),))
+
+
+def test_a_label_that_is_valid_on_one_surface_is_outdated_by_a_later_one_on_another():
+    cap = replace(LABEL, kind=LabelKind.CAP, run="R-2")
+    side = replace(LABEL, use_by=date(2027, 5, 31), run="R-3")
+    item = replace(GOOD, labels=(replace(LABEL, voided_by="print run R-3"), cap, side))
+    found = assess(SEEN, item, today=TODAY, client="C-14", opening=FINE)
+    sentence = (
+        "a later label (tube, print run R-3) says otherwise: this one says use-by 2027-06-30 instead of 2027-05-31"
+    )
+    assert (found.verdict, found.reasons) == (Verdict.STOP, (reason(ReasonKind.LABEL_SUPERSEDED, sentence),))
+    newest = assess(replace(SEEN, use_by=date(2027, 5, 31)), item, today=TODAY, client="C-14", opening=FINE)
+    assert newest.verdict is Verdict.GO

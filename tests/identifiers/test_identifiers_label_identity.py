@@ -241,7 +241,8 @@ REFUSALS = [
         IdentifierMode.IN_HOUSE,
         (
             "(10)AAAAAAAAAAAAAAAAAAAAA, 21 characters long; expected 1 to 20 characters in (10) BATCH/LOT; "
-            "correct or shorten the value; if it was scanned, set the scanner to send separators (GS), one may be lost behind it"
+            "correct or shorten the value; if it was scanned, set the scanner to send separators (GS), "
+            "one may be lost behind it"
         ),
     ),
     (

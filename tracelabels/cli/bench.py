@@ -183,9 +183,9 @@ def prepare(
     alcohol-bearing pigment does not go into a steriliser. Exit 1 if the rules refuse it, with every reason.
     """
     from tracelabels.custody import Variant
-    from tracelabels.workflows.prepare_tubes import Order, prepare_tubes
+    from tracelabels.workflows.prepare_tubes import PreparationOrder, prepare_tubes
 
-    order = Order(
+    order = PreparationOrder(
         variant=Variant(variant),
         tubes=tubes,
         parts=(*map(_bottle_part, sources), *map(_diluent_part, diluent)),
@@ -223,6 +223,7 @@ def pack(
     from tracelabels.workflows.pack_pouches import Pouching, one_each, pack_pouches
     from tracelabels.workflows.print_run import serials_of_preparation
 
+    _require_one_way(tubes, preparation)
     with _open(practice, today) as here:
         serials = tubes or (serials_of_preparation(here, preparation) if preparation else ())
         contents = [*one_each(serials, in_one=in_one), *(Pouching(instruments=(name,)) for name in instruments)]
@@ -276,6 +277,7 @@ def print_labels(
     from tracelabels.workflows.print_run import PrintOrder, serials_of_preparation, serials_of_run
     from tracelabels.workflows.templates import label_job
 
+    _require_one_way(serials, preparation)
     with _open(practice, today) as here:
         job = label_job(here, layout=layout, sheet=sheet, dpi=dpi)
         order = PrintOrder(
@@ -288,6 +290,11 @@ def print_labels(
             reprint_of=reprint,
         )
         _print(here, order, by=by, out=out, as_json=as_json)
+
+
+def _require_one_way(serials: tuple[str, ...], preparation: str | None) -> None:
+    if serials and preparation:
+        raise InputError(given="serials and --preparation together", expected="one of them", remedy="leave one out")
 
 
 def _print(here: "Practice", order: "PrintOrder", *, by: str, out: Path | None, as_json: bool) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tracelabels.cli.answers import answer, progress, say
-from tracelabels.cli.options import as_json, chosen_practice, practice_option
+from tracelabels.cli.options import as_json, chosen_practice, chosen_today, practice_option
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
@@ -63,6 +63,7 @@ def labels(
     a GS1 code, one without an in-house code.
     """
     folder = chosen_practice(practice)
+    chosen_today(today)
     if show:
         _show_templates(folder, as_json=as_json)
         return
@@ -72,8 +73,8 @@ def labels(
 
     own = templates.own_templates(folder)
     job = LabelJob(
-        layout=templates.find_layout(str(layout), own),
-        sheet=templates.find_sheet(str(sheet), own),
+        layout=templates.require_layout(str(layout), own),
+        sheet=templates.require_sheet(str(sheet), own),
         printer=templates.printer_of(templates.printing_here(folder), dpi=dpi),
         skip=skip,
         copies=copies,
@@ -99,7 +100,7 @@ def _open_list(source: str) -> "LabelList":
 
     if source != "-":
         return open_label_list(Path(source))
-    return open_label_list(Path("standard input"), sys.stdin.buffer.read().decode("utf-8-sig", "replace"))
+    return open_label_list(Path("standard input"), sys.stdin.buffer.read())
 
 
 def _print_list(rows: "LabelList", job: "LabelJob", out: Path, *, as_json: bool) -> None:
@@ -150,7 +151,7 @@ def _show_templates(folder: Path | None, *, as_json: bool) -> None:
     from tracelabels.workflows import templates
 
     own = templates.own_templates(folder)
-    sheets, layouts = templates.all_sheets(own), templates.all_layouts(own)
+    sheets, layouts = templates.list_sheets(own), templates.list_layouts(own)
     if as_json:
         for layout in layouts:
             answer(_layout_record(layout, templates.sheets_for(layout, sheets)))
@@ -208,6 +209,7 @@ def align(sheet: str, out: Path, dpi: int | None, practice: Path | None, today: 
     from tracelabels.workflows.print_labels import write_alignment_page
 
     folder = chosen_practice(practice)
+    chosen_today(today)
     printer = templates.printer_of(templates.printing_here(folder), dpi=dpi)
-    write_alignment_page(templates.find_sheet(sheet, templates.own_templates(folder)), printer, out)
+    write_alignment_page(templates.require_sheet(sheet, templates.own_templates(folder)), printer, out)
     say(f"{out}: print it at 100 % on plain paper, hold it against a sheet of labels, and follow what it says.")

@@ -22,6 +22,7 @@ COMMANDS: Final[dict[str, tuple[str, str, str]]] = {
     "product": ("bench", "product", "Enter a pigment: name, item number, maker, what carries it."),
     "receive": ("bench", "receive", "Enter a bottle that arrived: the maker's batch, its expiry."),
     "open": ("bench", "open_bottle", "Record that a bottle was opened, and how long it keeps from then."),
+    "withdraw": ("bench", "withdraw", "Take a bottle out of use, with the reason."),
     "prepare": ("bench", "prepare", "Prepare tubes from bottles; gives each tube its serial and use-by."),
     "pack": ("bench", "pack", "Put prepared tubes into pouches; gives each pouch its serial."),
     "print": ("bench", "print_labels", "Print labels of tubes or pouches; proofed before the file appears."),

@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,21 +11,25 @@ import click
 
 from tracelabels.cli.answers import answer, say
 from tracelabels.cli.options import as_json, chosen_practice, chosen_today, practice_option
-from tracelabels.errors import PictureError
+from tracelabels.errors import InputError, PictureError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from tracelabels.custody import OpeningCheck
     from tracelabels.workflows.check_at_chair import Answer, KnownThing, PhotoAnswer
 
     Asking = Callable[[Path | bytes, str], Iterator[PhotoAnswer]]
 
 _FOUND, _WRONG = 1, 2
+_LONGEST_INPUT = 256_000_000
 
 
 @click.command()
 @click.argument("photos", metavar="PHOTO...", nargs=-1, required=True)
 @click.option("--no-record", is_flag=True, help="Read any code, ask no ledger, give no verdict.")
+@click.option("--client", metavar="CODE", help="The client's code.")
+@click.option("--opened", metavar="ANSWERS", help="What was seen at opening: indicator=ok,dry=yes,whole=yes (or no).")
 @click.option(
     "--marked",
     type=click.Path(path_type=Path, dir_okay=False),
@@ -37,6 +42,8 @@ def scan(
     ctx: click.Context,
     photos: tuple[str, ...],
     no_record: bool,
+    client: str | None,
+    opened: str | None,
     marked: Path | None,
     practice: Path | None,
     today: str | None,
@@ -50,36 +57,67 @@ def scan(
     """
     from tracelabels.workflows.check_at_chair import check_photograph, read_photograph
 
+    day = chosen_today(today)
     if no_record:
-        day = chosen_today(today) or date.today()  # noqa: DTZ011  the machine's own date is meant
-        ctx.exit(_scan_all(photos, lambda source, name: read_photograph(source, name=name, today=day), marked, as_json))
+        when = day or date.today()  # noqa: DTZ011  the machine's own date is meant
+        ctx.exit(
+            _scan_all(photos, lambda source, name: read_photograph(source, name=name, today=when), marked, as_json)
+        )
+    opening = _opening(opened) if opened else None
     from tracelabels.workflows.practice import open_practice
 
-    with open_practice(chosen_practice(practice), today=chosen_today(today)) as here:
-        code = _scan_all(photos, lambda source, name: check_photograph(here, source, name=name), marked, as_json)
+    with open_practice(chosen_practice(practice), today=day) as here:
+
+        def ask(source: Path | bytes, name: str) -> "Iterator[PhotoAnswer]":
+            return check_photograph(here, source, name=name, client=client, opening=opening)
+
+        code = _scan_all(photos, ask, marked, as_json)
     ctx.exit(code)
+
+
+def _opening(text: str) -> "OpeningCheck":
+    """Read the answers at opening; all three have to be there, each ok, yes or no."""
+    from tracelabels.custody import OpeningCheck
+
+    answers = dict(part.strip().lower().partition("=")[::2] for part in text.split(","))
+    words = {"ok": True, "yes": True, "no": False}
+    if set(answers) != {"indicator", "dry", "whole"} or not set(answers.values()) <= set(words):
+        raise InputError(
+            given=f"--opened {text!r}",
+            expected="indicator=, dry= and whole=, each ok, yes or no",
+            remedy="write for example indicator=ok,dry=yes,whole=yes",
+        )
+    return OpeningCheck(indicator=words[answers["indicator"]], dry=words[answers["dry"]], whole=words[answers["whole"]])
 
 
 def _scan_all(photos: tuple[str, ...], ask: "Asking", marked: Path | None, as_json: bool) -> int:
     code = 0
     for photo in photos:
-        try:
-            pages = list(ask(_source(photo), photo))
-        except PictureError as problem:
+        source = _source(photo) if marked is not None else Path(photo)
+        pages: list[PhotoAnswer] = []
+        problem = _ask_page_by_page(ask(source, "standard input" if photo == "-" else photo), pages)
+        if problem:
             code = _WRONG
             say(f"{photo}: {problem}")
-            if as_json:
-                answer({"photo": photo, "error": str(problem)})
-            continue
-        if code == 0 and _must_stop(pages):
+        elif code == 0 and _must_stop(pages):
             code = _FOUND
         if as_json:
-            answer(_as_record(photo, pages))
+            answer(_as_record(photo, pages, problem))
         else:
             _show(photo, pages)
         if marked is not None and pages:
-            _mark(_source(photo), pages[0], marked)
+            _mark(source, pages[0], marked)
     return code
+
+
+def _ask_page_by_page(asked: "Iterator[PhotoAnswer]", pages: "list[PhotoAnswer]") -> str | None:
+    """Take the pages as they come, keeping the picture of the first only; return what stopped them, if anything did."""
+    try:
+        for page in asked:
+            pages.append(replace(page, picture=None) if pages else page)
+    except PictureError as problem:
+        return str(problem)
+    return None
 
 
 def _must_stop(pages: "list[PhotoAnswer]") -> bool:
@@ -88,7 +126,8 @@ def _must_stop(pages: "list[PhotoAnswer]") -> bool:
 
 
 def _source(photo: str) -> Path | bytes:
-    return sys.stdin.buffer.read() if photo == "-" else Path(photo)
+    """Return a photograph that is looked at twice: standard input can be read only once."""
+    return sys.stdin.buffer.read(_LONGEST_INPUT + 1) if photo == "-" else Path(photo)
 
 
 def _mark(source: Path | bytes, page: "PhotoAnswer", marked: Path) -> None:
@@ -98,14 +137,14 @@ def _mark(source: Path | bytes, page: "PhotoAnswer", marked: Path) -> None:
     say(f"{marked}: what was read, marked on the photograph")
 
 
-def _as_record(photo: str, pages: "list[PhotoAnswer]") -> dict[str, object]:
+def _as_record(photo: str, pages: "list[PhotoAnswer]", problem: str | None) -> dict[str, object]:
+    if problem and not pages:
+        return {"photo": photo, "error": problem}
     several = len(pages) > 1
     return {
         "photo": photo,
         "codes": [
-            _code_record(one) | ({"page": page.picture.page} if several else {})
-            for page in pages
-            for one in page.answers
+            _code_record(one) | ({"page": page.page} if several else {}) for page in pages for one in page.answers
         ],
         "unread": [
             {"position": [list(corner) for corner in place.corners], "reason": place.reason}
@@ -114,7 +153,7 @@ def _as_record(photo: str, pages: "list[PhotoAnswer]") -> dict[str, object]:
         ],
         "advice": [sentence for page in pages for sentence in page.scan.advice],
         "ms": round(sum(page.scan.elapsed_ms for page in pages), 1),
-    }
+    } | ({"error": problem} if problem else {})
 
 
 def _code_record(one: "Answer") -> dict[str, object]:
@@ -146,20 +185,15 @@ def _record(known: "KnownThing") -> dict[str, object]:
         "bottles": [bottle.serial for bottle in known.bottles],
         "pouch": known.pouch.serial if known.pouch else None,
         "tubes": list(known.pouch.tubes) if known.pouch and known.tube is None else None,
-        "use_by_today": _earliest(known),
+        "use_by_today": known.use_by_today.isoformat() if known.use_by_today else None,
         "print_run": label.run,
         "voided_by": label.voided_by,
     }
 
 
-def _earliest(known: "KnownThing") -> str | None:
-    days = [cause.date for dating in known.datings for cause in dating.causes]
-    return min(days).isoformat() if days else None
-
-
 def _show(photo: str, pages: "list[PhotoAnswer]") -> None:
     for page in pages:
-        click.echo(photo if len(pages) == 1 else f"{photo}, page {page.picture.page}")
+        click.echo(photo if len(pages) == 1 else f"{photo}, page {page.page}")
         for one in page.answers:
             _show_code(one)
         for place in page.scan.unread:

@@ -22,6 +22,7 @@ from tracelabels.custody.fitness import (
     SeenLabel,
     assess,
     bottle_reasons,
+    component_reasons,
     label_reasons,
 )
 from tracelabels.custody.periods import ONE_SESSION, Period, PeriodUnit, parse_period
@@ -71,6 +72,7 @@ __all__ = [
     "Verdict",
     "assess",
     "bottle_reasons",
+    "component_reasons",
     "date_bottle",
     "date_component",
     "date_tube",

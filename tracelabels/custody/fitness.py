@@ -9,9 +9,10 @@ from datetime import date
 
 from tracelabels.custody.bottles import Bottle
 from tracelabels.custody.policy import Policy
+from tracelabels.custody.preparations import Component
 from tracelabels.custody.prints import PrintedLabel
 from tracelabels.custody.reasons import Reason, ReasonKind, Verdict, worst
-from tracelabels.custody.use_by import Dating, date_bottle
+from tracelabels.custody.use_by import Dating, date_bottle, date_component
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +49,12 @@ class KnownItem:
     """Every label ever printed for this serial, voided ones included; none if the serial is unknown."""
     dating: Dating
     """How long it is good, as known today."""
+    on_record: bool = False
+    """The tube or pouch itself is on record, not only a label."""
+    batch: str | None = None
+    """Its batch or preparation number as known today; None if it has none, or several."""
+    prepared: date | None = None
+    """The day it was prepared as known today; None if it holds several preparations."""
     bottles: tuple[Bottle, ...] = ()
     """The bottles it came from."""
     released: bool = False
@@ -92,6 +99,7 @@ def assess(
     """
     reasons = (
         *label_reasons(seen, known.labels),
+        *_record_reasons(seen, known),
         *_dating_reasons(seen, known.dating, today),
         *_bottle_status(known.bottles),
         *_release_reasons(known),
@@ -112,7 +120,7 @@ def label_reasons(seen: SeenLabel, labels: Sequence[PrintedLabel]) -> tuple[Reas
         return (_reason(ReasonKind.LABEL_UNKNOWN, f"no label with serial {seen.serial} was ever recorded"),)
     valid = [label for label in labels if label.voided_by is None]
     if any(_differences(seen, label) == () for label in valid):
-        return _missing_on_label(seen, valid)
+        return (*_superseded(seen, valid), *_missing_on_label(seen, valid))
     for label in labels:
         if label.voided_by is not None and _differences(seen, label) == ():
             sentence = f"the label with serial {seen.serial} was voided: {label.voided_by}"
@@ -122,6 +130,37 @@ def label_reasons(seen: SeenLabel, labels: Sequence[PrintedLabel]) -> tuple[Reas
     return (_reason(ReasonKind.LABEL_DIFFERS, sentence),)
 
 
+def _superseded(seen: SeenLabel, valid: Sequence[PrintedLabel]) -> tuple[Reason, ...]:
+    """A later label of the same thing, on whatever surface, that says otherwise outdates this one."""
+    latest = valid[-1]
+    differences = _differences(seen, latest)
+    if not differences:
+        return ()
+    sentence = f"a later label ({latest.kind.value}, print run {latest.run}) says otherwise: this one says "
+    return (_reason(ReasonKind.LABEL_SUPERSEDED, sentence + ", ".join(differences)),)
+
+
+def _record_reasons(seen: SeenLabel, known: KnownItem) -> tuple[Reason, ...]:
+    """A thing that is not on record is not fit; a corrected batch or date prepared forces relabelling."""
+    if not known.labels:
+        return ()
+    if not known.on_record:
+        sentence = f"no tube or pouch {seen.serial} is on record, only a label"
+        return (_reason(ReasonKind.NOT_ON_RECORD, sentence),)
+    corrected = [
+        f"{name} {_said(said)}, on record is {_said(today)}"
+        for name, said, today in (
+            ("batch", seen.lot, known.batch),
+            ("date prepared", seen.prepared, known.prepared),
+        )
+        if said is not None and today is not None and said != today
+    ]
+    if not corrected or label_reasons(seen, known.labels):
+        return ()
+    sentence = f"the record was corrected after this label was printed: {'; '.join(corrected)}; print it again"
+    return (_reason(ReasonKind.LABEL_OUTDATED, sentence),)
+
+
 def bottle_reasons(bottle: Bottle, policy: Policy, *, today: date) -> tuple[Reason, ...]:
     """Return every reason against taking anything out of this bottle today: the bottle's own gate."""
     dating = date_bottle(bottle, policy)
@@ -129,12 +168,23 @@ def bottle_reasons(bottle: Bottle, policy: Policy, *, today: date) -> tuple[Reas
     if bottle.finished_on is not None:
         sentence = f"{bottle.name} was finished on {bottle.finished_on.isoformat()}"
         reasons.append(_reason(ReasonKind.FINISHED, sentence))
-    past = [cause for cause in dating.causes if cause.date < today]
-    reasons += [
+    return (*reasons, *_past(dating, today))
+
+
+def component_reasons(component: Component, policy: Policy, *, today: date) -> tuple[Reason, ...]:
+    """Return every reason against putting this component into anything today, be it a bottle or a diluent."""
+    if isinstance(component.source, Bottle):
+        return bottle_reasons(component.source, policy, today=today)
+    dating = date_component(component, policy)
+    return (*dating.stops, *_past(dating, today))
+
+
+def _past(dating: Dating, today: date) -> tuple[Reason, ...]:
+    return tuple(
         _reason(ReasonKind.PAST_USE_BY, f"{cause.source} was good until {cause.date.isoformat()} ({cause.kind.value})")
-        for cause in past
-    ]
-    return tuple(reasons)
+        for cause in dating.causes
+        if cause.date < today
+    )
 
 
 def _reason(kind: ReasonKind, sentence: str) -> Reason:
@@ -179,12 +229,7 @@ def _dating_reasons(seen: SeenLabel, dating: Dating, today: date) -> tuple[Reaso
     reasons = list(dating.stops)
     if seen.use_by is not None and seen.use_by < today:
         reasons.append(_reason(ReasonKind.PAST_USE_BY, f"the label says use by {seen.use_by.isoformat()}"))
-    reasons += [
-        _reason(ReasonKind.PAST_USE_BY, f"{cause.source} was good until {cause.date.isoformat()} ({cause.kind.value})")
-        for cause in dating.causes
-        if cause.date < today
-    ]
-    return tuple(reasons)
+    return (*reasons, *_past(dating, today))
 
 
 def _bottle_status(bottles: Iterable[Bottle]) -> tuple[Reason, ...]:

@@ -20,6 +20,9 @@ class ReasonKind(StrEnum):
     LABEL_UNKNOWN = "label_unknown"
     LABEL_DIFFERS = "label_differs"
     LABEL_VOIDED = "label_voided"
+    LABEL_SUPERSEDED = "label_superseded"
+    LABEL_OUTDATED = "label_outdated"
+    NOT_ON_RECORD = "not_on_record"
     LABEL_INCOMPLETE = "label_incomplete"
     PAST_USE_BY = "past_use_by"
     NO_EXPIRY = "no_expiry"
@@ -32,6 +35,7 @@ class ReasonKind(StrEnum):
     NO_MAKER_STATEMENT = "no_maker_statement"
     NO_LIQUID_CYCLE = "no_liquid_cycle"
     CLIENT_MISSING = "client_missing"
+    CLIENT_UNKNOWN = "client_unknown"
     OPENING_UNCHECKED = "opening_unchecked"
     OPENING_FAILED = "opening_failed"
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from tracelabels.lengths import Dots, Mm, Points
+from tracelabels.lengths import Dots, Mm
 from tracelabels.paper.faces import Face, embedded_font
 from tracelabels.paper.fragment import POINTS_PER_MM, TURNS, Fragment, symbol_path
 
@@ -94,18 +94,16 @@ class Paper:
         x, y = left * POINTS_PER_MM, self._height - top * POINTS_PER_MM
         self._page().append(f"q {TURNS[quarter_turns % 4]} {x:.4f} {y:.4f} cm\n{fragment.operators}Q\n")
 
-    def symbol(self, modules: NDArray[np.bool_], *, left: Dots, top: Dots, x: Dots, rows_per_module: int = 1) -> None:
+    def symbol(self, modules: NDArray[np.bool_], *, left: Dots, top: Dots, x: Dots) -> None:
         """Draw a symbol's dark modules on whole printer dots.
 
         Args:
-            modules: shape (rows, columns), True is dark; a linear code has one row.
+            modules: shape (rows, columns), True is dark; a linear code's row is repeated to its height.
             left: dots from the page's left edge to the first column.
             top: dots from the page's top edge to the first row.
             x: dots a module.
-            rows_per_module: how often each row is repeated (the height of a linear code's bars, in modules).
         """
-        tall = np.repeat(modules, rows_per_module, axis=0) if rows_per_module > 1 else modules
-        path = symbol_path(dark_runs(tall), left=left, top=top, x=x, dpi=self._dpi, page_height=self._height)
+        path = symbol_path(dark_runs(modules), left=left, top=top, x=x, dpi=self._dpi, page_height=self._height)
         self._page().append(path)
 
     def finish(self) -> bytes:
@@ -153,10 +151,3 @@ def dark_runs(modules: NDArray[np.bool_]) -> list[tuple[int, int, int]]:
     row, column = np.nonzero(edged[:, 1:] != edged[:, :-1])
     found = column.tolist()
     return list(zip(row[::2].tolist(), found[::2], found[1::2], strict=True))
-
-
-def text_line(paper: Paper, text: str, *, left: Mm, baseline: Mm, size: Points, face: Face = Face.REGULAR) -> None:
-    """Write one line straight on the page; for many lines that move together use a fragment."""
-    fragment = paper.fragment()
-    fragment.text(text, left=left, baseline=baseline, size=size, face=face)
-    paper.stamp(fragment, left=Mm(0.0), top=Mm(0.0))

@@ -176,7 +176,7 @@ def _open_image(stream: BinaryIO, kind: FileKind, name: str) -> Image.Image:
             expected="JPEG, PNG, WebP, TIFF, GIF, BMP or a PDF page",
             remedy='set the phone\'s camera to "most compatible" (JPEG), or install the "heic" extra',
         ) from error
-    heic: Image.Image = HeifImageFile(stream)
+    heic: Image.Image = HeifImageFile(stream)  # type: ignore[no-untyped-call]
     return heic
 
 

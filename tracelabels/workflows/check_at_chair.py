@@ -56,6 +56,25 @@ class KnownThing:
         found = {bottle.serial: bottle for one in self.preparations for bottle in one.bottles}
         return tuple(found.values())
 
+    @property
+    def dating(self) -> Dating:
+        """Return every cause and every stop of what is in it."""
+        return Dating(
+            causes=tuple(cause for one in self.datings for cause in one.causes),
+            stops=tuple(stop for one in self.datings for stop in one.stops),
+        )
+
+    @property
+    def use_by_today(self) -> date | None:
+        """Return the last day of use as known today; None if nothing sets one, or a stop leaves it open."""
+        use_by = self.dating.use_by
+        return use_by.date if use_by else None
+
+    @property
+    def single(self) -> Preparation | None:
+        """Return the one preparation that is in it; None if there is none, or several."""
+        return self.preparations[0] if len(self.preparations) == 1 else None
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answer:
@@ -75,8 +94,10 @@ class Answer:
 class PhotoAnswer:
     """What is said about one photograph, or one page of a file."""
 
-    picture: Picture
-    """The picture as it was read."""
+    page: int
+    """Page or frame of the file, from 1."""
+    picture: Picture | None
+    """The picture as it was read; None where it was let go to save memory."""
     scan: Scan
     """Readings, unread places and advice."""
     answers: tuple[Answer, ...]
@@ -97,7 +118,7 @@ def read_photograph(source: Path | bytes, *, name: str | None = None, today: dat
     for picture in load_pictures(source, name=name):
         scan = scan_picture(picture, mode=ScanMode.ANY, today=today)
         answers = tuple(Answer(reading=one, known=None, verdict=None, reasons=()) for one in scan.readings)
-        yield PhotoAnswer(picture=picture, scan=scan, answers=answers)
+        yield PhotoAnswer(page=picture.page, picture=picture, scan=scan, answers=answers)
 
 
 def check_photograph(
@@ -128,7 +149,7 @@ def check_photograph(
                 _answer(ledger, policy, one, today=practice.today, client=client, opening=opening)
                 for one in scan.readings
             )
-        yield PhotoAnswer(picture=picture, scan=scan, answers=answers)
+        yield PhotoAnswer(page=picture.page, picture=picture, scan=scan, answers=answers)
 
 
 def _answer(
@@ -147,22 +168,29 @@ def _answer(
     known = know(ledger, policy, identity.serial)
     seen = SeenLabel(serial=identity.serial, lot=identity.lot, use_by=identity.use_by, prepared=identity.prepared)
     fitness = _fitness(seen, known, today=today, client=client, opening=opening)
-    return Answer(
-        reading=reading,
-        known=known if known.labels else None,
-        verdict=fitness.verdict,
-        reasons=fitness.reasons,
-    )
+    reasons = (*fitness.reasons, *_client_reasons(client))
+    return Answer(reading=reading, known=known if known.labels else None, verdict=worst(reasons), reasons=reasons)
+
+
+def _client_reasons(client: str | None) -> tuple[Reason, ...]:
+    """No clients are on record yet; a code that nobody can check is no client."""
+    if client is None:
+        return ()
+    return (Reason(kind=ReasonKind.CLIENT_UNKNOWN, sentence=f"client {client!r} is not on record"),)
 
 
 def _fitness(
     seen: SeenLabel, known: KnownThing, *, today: date, client: str | None, opening: OpeningCheck | None
 ) -> Fitness:
-    dating = Dating(
-        causes=tuple(cause for one in known.datings for cause in one.causes),
-        stops=tuple(stop for one in known.datings for stop in one.stops),
+    single = known.single
+    item = KnownItem(
+        labels=known.labels,
+        dating=known.dating,
+        on_record=known.tube is not None or known.pouch is not None,
+        batch=single.label_batch if single else None,
+        prepared=single.prepared_on if single else None,
+        bottles=known.bottles,
     )
-    item = KnownItem(labels=known.labels, dating=dating, bottles=known.bottles)
     return assess(seen, item, today=today, client=client, opening=opening)
 
 

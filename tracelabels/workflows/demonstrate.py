@@ -19,7 +19,7 @@ from tracelabels.workflows.enter_product import enter_product
 from tracelabels.workflows.new_practice import make_practice
 from tracelabels.workflows.pack_pouches import one_each, pack_pouches
 from tracelabels.workflows.practice import Practice, open_practice
-from tracelabels.workflows.prepare_tubes import Order, Part, Prepared, prepare_tubes
+from tracelabels.workflows.prepare_tubes import Part, PreparationOrder, Prepared, prepare_tubes
 from tracelabels.workflows.print_run import PrintDone, PrintOrder, print_run
 from tracelabels.workflows.receive_bottle import Arrival, open_bottle, receive_bottles
 from tracelabels.workflows.templates import label_job
@@ -83,7 +83,11 @@ def _change(settings: Path, old: str, new: str) -> None:
     """Edit the settings as a person would, in the file."""
     text = settings.read_text(encoding="utf-8")
     if old not in text:
-        raise InputError(given=f"{settings} without {old}", expected="that line", remedy="report this")
+        raise InputError(
+            given=f"{settings} without {old}",
+            expected="that line, as a new practice has it",
+            remedy="make the demonstration in a new folder",
+        )
     settings.write_text(text.replace(old, new), encoding="utf-8")
 
 
@@ -91,7 +95,9 @@ def _verified(practice: Practice) -> Step:
     problems = practice.ledger.verify()
     if problems:
         raise InputError(
-            given=f"a broken ledger: {problems[0].sentence}", expected="a whole chain of facts", remedy="report this"
+            given=f"a broken ledger: {problems[0].sentence}",
+            expected="a whole chain of facts",
+            remedy="see which fact it is with 'tracelabels verify'",
         )
     return Step(heading="The ledger is verified", outcome=("Every fact is in its place and unchanged.",))
 
@@ -127,7 +133,7 @@ def _receive(practice: Practice) -> Generator[Step, None, dict[str, str]]:
 
 def _prepare_empty(practice: Practice) -> Generator[Step, None, Prepared]:
     """The default: empty tubes are processed, and filled at the chair."""
-    order = Order(variant=Variant.EMPTY_TUBES, tubes=20, size_ml=Decimal("0.5"))
+    order = PreparationOrder(variant=Variant.EMPTY_TUBES, tubes=20, size_ml=Decimal("0.5"))
     done = prepare_tubes(practice, order, by=BY)
     yield Step(heading="Twenty empty 0.5 mL tubes, to be filled at the chair", outcome=_told(done))
     return done
@@ -143,9 +149,9 @@ def _prepare_filled(practice: Practice, bottles: dict[str, str]) -> Generator[St
     return done
 
 
-def _filled(bottle: str, *, tubes: int) -> Order:
+def _filled(bottle: str, *, tubes: int) -> PreparationOrder:
     fill = Decimal("0.8")
-    return Order(
+    return PreparationOrder(
         variant=Variant.FILLED_BEFORE,
         tubes=tubes,
         parts=(Part(bottle=bottle, amount_ml=fill * tubes),),

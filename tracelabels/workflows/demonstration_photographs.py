@@ -20,12 +20,12 @@ from tracelabels.paper import rasterise_page
 from tracelabels.symbols import TubeAxis
 from tracelabels.workflows.check_at_chair import Answer, PhotoAnswer, check_photograph
 from tracelabels.workflows.demonstration_step import Step
-from tracelabels.workflows.label_contents import content_of
+from tracelabels.workflows.label_contents import ContentWriter
 from tracelabels.workflows.mark_photograph import write_marked
 from tracelabels.workflows.practice import EVIDENCE, Practice
 from tracelabels.workflows.print_labels import prove_labels
 from tracelabels.workflows.print_run import PrintDone
-from tracelabels.workflows.templates import find_sheet, label_job
+from tracelabels.workflows.templates import label_job, require_sheet
 
 FILE_DPI: Final = 600
 """Resolution at which the printed files are turned into prints for the camera."""
@@ -64,14 +64,14 @@ def photograph_all(practice: Practice, runs: dict[str, PrintDone]) -> Iterator[S
 
 def told(page: PhotoAnswer) -> tuple[str, ...]:
     """Return what is said about a photograph, line by line."""
-    lines = [line for answer in _worst_first(page.answers) for line in _lines(answer)]
+    lines = [line for answer in _each_once(page.answers) for line in _lines(answer)]
     lines += [f"unread: {place.reason}" for place in page.scan.unread]
     if not page.answers:
         lines.append("STOP: nothing was read")
     return (*lines, *(f"advice: {sentence}" for sentence in page.scan.advice if not page.answers))
 
 
-def _worst_first(answers: Sequence[Answer]) -> Iterator[Answer]:
+def _each_once(answers: Sequence[Answer]) -> Iterator[Answer]:
     """Many labels with the same reasons are told once."""
     seen: set[tuple[str, ...]] = set()
     for answer in answers:
@@ -89,7 +89,7 @@ def _lines(answer: Answer) -> Iterator[str]:
 
 
 def _scenes(practice: Practice, runs: dict[str, PrintDone]) -> Iterator[Scene]:
-    tubes, sheet = _sheet_raster(runs["tubes"].file), find_sheet(TUBE_SHEET, None)
+    tubes, sheet = _sheet_raster(runs["tubes"].file), require_sheet(TUBE_SHEET, None)
     good, first = _label(tubes, sheet, 7), _label(tubes, sheet, 0)
     again = _label(_sheet_raster(runs["reprint"].file), sheet, 0)
     held = (_tube(good, turn=8.0, off_axis=6.0),)
@@ -151,7 +151,7 @@ def _tube(label: NDArray[np.uint8], *, x: float = 0.0, turn: float = 0.0, off_ax
 
 
 def _tray(page: NDArray[np.uint8]) -> Iterator[Piece]:
-    sheet = find_sheet("a4-3x8-63.5x33.9", None)
+    sheet = require_sheet("a4-3x8-63.5x33.9", None)
     places = np.random.default_rng(_SEED)
     for slot in range(12):
         across, down = slot % 3 - 1, slot // 3 - 1.5
@@ -162,7 +162,7 @@ def _tray(page: NDArray[np.uint8]) -> Iterator[Piece]:
 def _changed(practice: Practice, run: PrintDone, serial: str | None) -> LabelContent:
     with practice.ledger.read() as ledger:
         known = next(iter(ledger.labels_of_run(run.run.number))).value.serial
-        content = content_of(practice, ledger, known)
+        content = ContentWriter(practice, ledger).content_of(known)
     return replace(content, identity=replace(content.identity, serial=serial or known))
 
 
@@ -183,5 +183,5 @@ def _loose_label(practice: Practice, content: LabelContent) -> NDArray[np.uint8]
     job = label_job(practice, layout="tube-1.5-side", sheet=TUBE_SHEET)
     proved = prove_labels([content], job)
     if proved.labels != 1:
-        raise LabelError(given=f"{proved.labels} labels", expected="1", remedy="report this")
+        raise LabelError(given=f"{proved.labels} labels", expected="1", remedy="try another layout")
     return _label(rasterise_page(proved.pdf, index=0, dpi=FILE_DPI), job.sheet, 0)

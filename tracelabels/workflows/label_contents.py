@@ -1,11 +1,10 @@
 """What the label of a recorded tube or pouch says, from the facts as they are known today."""
 
+from collections import Counter
 from collections.abc import Sequence
 from datetime import date
 
 from tracelabels.custody import (
-    Dating,
-    LabelKind,
     Policy,
     Pouch,
     Preparation,
@@ -15,103 +14,145 @@ from tracelabels.custody import (
 )
 from tracelabels.errors import InputError, LedgerError
 from tracelabels.identifiers import IdentifierMode, LabelIdentity
-from tracelabels.labels import ContentLine, LabelContent, Layout, LotKind
+from tracelabels.labels import ContentLine, LabelContent, LotKind
 from tracelabels.records import Reading
 from tracelabels.workflows.practice import Practice
 
 
-def surface_of(layout: Layout) -> LabelKind:
-    """Return which surface a layout's labels are for."""
-    return layout.surface
+class ContentWriter:
+    """Writes the contents of labels in one state of the ledger; each preparation is looked up once."""
 
+    def __init__(self, practice: Practice, ledger: Reading) -> None:
+        """Write for a practice, from a unit of reading or writing."""
+        self._practice = practice
+        self._ledger = ledger
+        self._policy = practice.settings.policy.as_policy()
+        self._preparations: dict[str, Preparation] = {}
+        self._use_bys: dict[str, date | None] = {}
 
-def content_of(practice: Practice, ledger: Reading, serial: str) -> LabelContent:
-    """Return what the label of a tube or a pouch says.
+    def content_of(self, serial: str) -> LabelContent:
+        """Return what the label of a tube or a pouch says.
 
-    Raises:
-        LedgerError: the serial is not on record.
-        InputError: no use-by can be said, or the identifier mode needs a GTIN that settings do not name.
-    """
-    policy = practice.settings.policy.as_policy()
-    tube = ledger.find_tube(serial)
-    if tube is not None:
-        preparation = _preparation_of(ledger, tube.value)
-        return _tube_content(practice, tube.value, preparation, policy)
-    pouch = ledger.find_pouch(serial)
-    if pouch is not None:
-        return _pouch_content(practice, ledger, pouch.value, policy)
-    raise LedgerError(
-        given=f"serial {serial}", expected="a tube or a pouch that is on record", remedy="check it, or prepare it first"
-    )
-
-
-def _preparation_of(ledger: Reading, tube: Tube) -> Preparation | None:
-    found = ledger.find_preparation(tube.preparation) if tube.preparation is not None else None
-    return found.value if found else None
-
-
-def _tube_content(practice: Practice, tube: Tube, preparation: Preparation | None, policy: Policy) -> LabelContent:
-    products = _products([preparation] if preparation else [])
-    filled = preparation is not None and preparation.fill_ml is not None
-    return LabelContent(
-        identity=LabelIdentity(
-            gtin=_gtin(practice, products),
-            use_by=_earliest([_dating(preparation, policy)]) if preparation else None,
-            prepared=preparation.prepared_on if preparation else None,
-            lot=preparation.label_batch if preparation else None,
-            serial=tube.serial,
-        ),
-        mode=practice.settings.identifier_mode,
-        product=_names(products),
-        item_number=products[0].item_number if len(products) == 1 else None,
-        lot_kind=_lot_kind(preparation),
-        volume=_volume(preparation, tube) if filled else None,
-    )
-
-
-def _pouch_content(practice: Practice, ledger: Reading, pouch: Pouch, policy: Policy) -> LabelContent:
-    tubes = [found.value for serial in pouch.tubes if (found := ledger.find_tube(serial))]
-    counted: dict[str, int] = {}
-    preparations: dict[str, Preparation] = {}
-    for tube in tubes:
-        preparation = _preparation_of(ledger, tube)
-        if preparation is not None:
-            counted[preparation.number] = counted.get(preparation.number, 0) + 1
-            preparations[preparation.number] = preparation
-    single = next(iter(preparations.values())) if len(preparations) == 1 else None
-    products = _products(list(preparations.values()))
-    datings = [_dating(one, policy) for one in preparations.values()]
-    return LabelContent(
-        identity=LabelIdentity(
-            gtin=_gtin(practice, products),
-            use_by=_earliest(datings) if datings else None,
-            prepared=single.prepared_on if single else pouch.sealed_on,
-            lot=single.label_batch if single else None,
-            serial=pouch.serial,
-        ),
-        mode=practice.settings.identifier_mode,
-        product=_names(products),
-        item_number=products[0].item_number if len(products) == 1 else None,
-        lot_kind=_lot_kind(single),
-        contents=_contents(pouch, tubes),
-        lines=_lines(preparations, counted, policy, pouch),
-    )
-
-
-def _dating(preparation: Preparation, policy: Policy) -> Dating:
-    dating = date_tube(preparation, policy)
-    if dating.stops:
-        raise InputError(
-            given=f"preparation {preparation.number}: {dating.stops[0].sentence}",
-            expected="a use-by that can be said",
-            remedy="resolve it by policy in practice.toml, or correct the bottle's record",
+        Raises:
+            LedgerError: the serial is not on record.
+            InputError: no use-by can be said, it is past, a bottle was withdrawn, or the identifier mode needs a GTIN
+                that settings do not name.
+        """
+        tube = self._ledger.find_tube(serial)
+        if tube is not None:
+            return self._tube_content(tube.value)
+        pouch = self._ledger.find_pouch(serial)
+        if pouch is not None:
+            return self._pouch_content(pouch.value)
+        raise LedgerError(
+            given=f"serial {serial}",
+            expected="a tube or a pouch that is on record",
+            remedy="check it, or prepare it first",
         )
-    return dating
+
+    def _tube_content(self, tube: Tube) -> LabelContent:
+        preparation = None if tube.preparation is None else self._preparation(tube.preparation)
+        products = _products([preparation] if preparation else [])
+        return LabelContent(
+            identity=LabelIdentity(
+                gtin=_gtin(self._practice, products),
+                use_by=self._use_by(preparation) if preparation else None,
+                prepared=preparation.prepared_on if preparation else None,
+                lot=preparation.label_batch if preparation else None,
+                serial=tube.serial,
+            ),
+            mode=self._practice.settings.identifier_mode,
+            product=_names(products),
+            item_number=products[0].item_number if len(products) == 1 else None,
+            lot_kind=_lot_kind(preparation),
+            volume=f"{preparation.fill_ml} mL" if preparation and preparation.fill_ml is not None else None,
+        )
+
+    def _pouch_content(self, pouch: Pouch) -> LabelContent:
+        tubes = [self._require_tube(serial) for serial in pouch.tubes]
+        counted = Counter(tube.preparation for tube in tubes if tube.preparation is not None)
+        preparations = [self._preparation(number) for number in counted]
+        single = preparations[0] if len(preparations) == 1 else None
+        products = _products(preparations)
+        use_bys = [day for day in map(self._use_by, preparations) if day is not None]
+        return LabelContent(
+            identity=LabelIdentity(
+                gtin=_gtin(self._practice, products),
+                use_by=min(use_bys, default=None),
+                prepared=single.prepared_on if single else pouch.sealed_on,
+                lot=single.label_batch if single else None,
+                serial=pouch.serial,
+            ),
+            mode=self._practice.settings.identifier_mode,
+            product=_names(products),
+            item_number=products[0].item_number if len(products) == 1 else None,
+            lot_kind=_lot_kind(single),
+            contents=_contents(pouch, tubes),
+            lines=tuple(self._line(one, counted[one.number]) for one in preparations)
+            + tuple(ContentLine(name=name) for name in pouch.instruments),
+        )
+
+    def _line(self, preparation: Preparation, count: int) -> ContentLine:
+        bottles = preparation.bottles
+        return ContentLine(
+            name=_names(_products([preparation])) or "empty tube",
+            item_number=bottles[0].product.item_number if len(bottles) == 1 else None,
+            lot=preparation.label_batch,
+            lot_kind=_lot_kind(preparation),
+            use_by=self._use_by(preparation),
+            count=count,
+        )
+
+    def _require_tube(self, serial: str) -> Tube:
+        found = self._ledger.find_tube(serial)
+        if found is None:
+            raise LedgerError(
+                given=f"tube {serial}, which a pouch names",
+                expected="a tube that is on record",
+                remedy="verify the ledger with 'tracelabels verify'",
+            )
+        return found.value
+
+    def _preparation(self, number: str) -> Preparation:
+        known = self._preparations.get(number)
+        if known is None:
+            found = self._ledger.find_preparation(number)
+            if found is None:
+                raise LedgerError(
+                    given=f"preparation {number}, which a tube names",
+                    expected="a preparation that is on record",
+                    remedy="verify the ledger with 'tracelabels verify'",
+                )
+            known = self._preparations[number] = found.value
+        return known
+
+    def _use_by(self, preparation: Preparation) -> date | None:
+        """Return the last day of use; what is past it, or comes from a withdrawn bottle, gets no label."""
+        if preparation.number not in self._use_bys:
+            reasons = _against(preparation, self._policy, self._practice.today)
+            if reasons:
+                raise InputError(
+                    given=f"preparation {preparation.number}: {'; '.join(reasons)}",
+                    expected="tubes that may still be used",
+                    remedy="destroy them, or correct the record or the policy if it is wrong; no label was printed",
+                )
+            use_by = date_tube(preparation, self._policy).use_by
+            self._use_bys[preparation.number] = use_by.date if use_by else None
+        return self._use_bys[preparation.number]
 
 
-def _earliest(datings: Sequence[Dating]) -> date | None:
-    days = [dating.use_by.date for dating in datings if dating.use_by is not None]
-    return min(days, default=None)
+def _against(preparation: Preparation, policy: Policy, today: date) -> list[str]:
+    dating = date_tube(preparation, policy)
+    reasons = [stop.sentence for stop in dating.stops]
+    reasons += [
+        f"{cause.source} was good until {cause.date.isoformat()}" for cause in dating.causes if cause.date < today
+    ]
+    reasons += [
+        f"{bottle.name} was withdrawn on {bottle.withdrawn_on.isoformat()}"
+        for bottle in preparation.bottles
+        if bottle.withdrawn_on is not None
+    ]
+    return reasons
 
 
 def _products(preparations: Sequence[Preparation]) -> list[Product]:
@@ -127,11 +168,6 @@ def _lot_kind(preparation: Preparation | None) -> LotKind:
     return LotKind.PREPARATION if own else LotKind.BATCH
 
 
-def _volume(preparation: Preparation | None, tube: Tube) -> str | None:
-    amount = preparation.fill_ml if preparation and preparation.fill_ml is not None else tube.size_ml
-    return None if amount is None else f"{amount} mL"
-
-
 def _contents(pouch: Pouch, tubes: Sequence[Tube]) -> str:
     sizes: dict[str, int] = {}
     for tube in tubes:
@@ -139,23 +175,6 @@ def _contents(pouch: Pouch, tubes: Sequence[Tube]) -> str:
         sizes[size] = sizes.get(size, 0) + 1
     parts = [f"{count} x {size}" for size, count in sizes.items()]
     return ", ".join([*parts, *pouch.instruments])
-
-
-def _lines(
-    preparations: dict[str, Preparation], counted: dict[str, int], policy: Policy, pouch: Pouch
-) -> tuple[ContentLine, ...]:
-    entries = tuple(
-        ContentLine(
-            name=_names(_products([one])) or "empty tube",
-            item_number=one.bottles[0].product.item_number if len(one.bottles) == 1 else None,
-            lot=one.label_batch,
-            lot_kind=_lot_kind(one),
-            use_by=_earliest([_dating(one, policy)]),
-            count=counted[number],
-        )
-        for number, one in preparations.items()
-    )
-    return entries + tuple(ContentLine(name=name) for name in pouch.instruments)
 
 
 def _gtin(practice: Practice, products: Sequence[Product]) -> str | None:

@@ -1,7 +1,7 @@
 """Labels straight from a list (CSV), without a ledger: every row is checked before anything is set.
 
-The list is read twice: once to check every row and name every bad one by its line, once to set the labels, so that
-a list of a hundred thousand rows needs no more memory than its serials.
+The text is read once and its rows are gone through twice: once to check every row and name every bad one by its line,
+once to set the labels, so that a list of a hundred thousand rows is never held as values.
 """
 
 import csv
@@ -17,6 +17,8 @@ from tracelabels.errors import IdentifierError, InputError
 from tracelabels.identifiers import IdentifierMode, LabelIdentity, compose_label
 from tracelabels.labels import LabelContent, LotKind
 
+LONGEST_LIST: Final = 64_000_000
+"""Bytes; half a million labels."""
 MAX_CELL: Final = 200
 _ALWAYS: Final = ("product", "lot", "use_by", "prepared", "serial")
 _OPTIONAL: Final = (
@@ -51,8 +53,8 @@ class LabelList:
 
     file: Path
     """Where it lies; ``-`` was read into memory."""
-    text: str | None
-    """The list itself if it came from standard input."""
+    text: str
+    """The whole list, read once: what was checked is what is printed."""
     delimiter: str
     """Comma, semicolon or tab."""
     columns: tuple[str, ...]
@@ -79,17 +81,19 @@ class LabelList:
         for _, row in self._rows():
             yield self._content(row)
 
-    def line_of(self, index: int) -> int:
-        """Return the line of the label with this index (counted from 0)."""
-        return next(line for place, (line, _) in enumerate(self._rows()) if place == index)
-
     def _rows(self) -> Iterator[tuple[int, list[str]]]:
-        with _stream(self.file, self.text) as stream:
-            reader = csv.reader(stream, delimiter=self.delimiter)
-            next(reader, None)
+        reader = csv.reader(io.StringIO(self.text, newline=""), delimiter=self.delimiter, strict=True)
+        next(reader, None)
+        try:
             for row in reader:
                 if any(cell.strip() for cell in row):
                     yield reader.line_num, row
+        except csv.Error as problem:
+            raise InputError(
+                given=f"{self.file}, line {reader.line_num}: {problem}",
+                expected="cells separated by the same character, quotes closed",
+                remedy="mend that line",
+            ) from problem
 
     def _content(self, row: list[str]) -> LabelContent:
         if len(row) != len(self.columns):
@@ -120,37 +124,53 @@ class LabelList:
         )
 
 
-def open_label_list(file: Path, text: str | None = None) -> LabelList:
-    """Read the header of a list.
+def open_label_list(file: Path, content: bytes | None = None) -> LabelList:
+    """Read a list and understand its header.
 
     Args:
         file: a CSV file, UTF-8, cells separated by comma, semicolon or tab.
-        text: the list itself, if it does not lie in the file.
+        content: the list itself, if it does not lie in the file.
 
     Raises:
-        InputError: the file cannot be read, or a column is missing, unknown or there twice.
+        InputError: the file cannot be read or is too long, or a column is missing, unknown or there twice.
     """
-    try:
-        with _stream(file, text) as stream:
-            header = stream.readline()
-    except (OSError, UnicodeDecodeError) as problem:
-        raise InputError(
-            given=f"{file}: {getattr(problem, 'strerror', None) or 'not UTF-8 text'}",
-            expected="a CSV file in UTF-8",
-            remedy="save the list as CSV (UTF-8)",
-        ) from problem
+    text = _decoded(file, _read(file) if content is None else content)
+    header = text.partition("\n")[0]
     delimiter = max(",;\t", key=header.count)
-    names = tuple(
-        cell.strip().lower().replace(" ", "_") for cell in next(csv.reader([header], delimiter=delimiter), [])
-    )
+    cells = next(csv.reader([header], delimiter=delimiter), [])
+    names = tuple(cell.strip().lower().replace(" ", "_") for cell in cells)
     _require_columns(file, names)
     return LabelList(file=file, text=text, delimiter=delimiter, columns=names)
 
 
-def _stream(file: Path, text: str | None) -> io.TextIOBase:
-    if text is not None:
-        return io.StringIO(text, newline="")
-    return file.open(encoding="utf-8-sig", newline="")
+def _read(file: Path) -> bytes:
+    try:
+        with file.open("rb") as stream:
+            return stream.read(LONGEST_LIST + 1)
+    except OSError as problem:
+        raise InputError(
+            given=f"{file}: {problem.strerror}",
+            expected="a CSV file that can be read",
+            remedy="check its name and place",
+        ) from problem
+
+
+def _decoded(file: Path, content: bytes) -> str:
+    if len(content) > LONGEST_LIST:
+        raise InputError(
+            given=f"{file} of more than {LONGEST_LIST // 1_000_000} MB",
+            expected="a list of at most so many",
+            remedy="divide it",
+        )
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        line = content.count(b"\n", 0, problem.start) + 1
+        raise InputError(
+            given=f"{file}, line {line}: byte 0x{content[problem.start]:02x}, which is not UTF-8",
+            expected="a CSV file in UTF-8",
+            remedy="save the list as CSV (UTF-8)",
+        ) from problem
 
 
 def _require_columns(file: Path, names: tuple[str, ...]) -> None:

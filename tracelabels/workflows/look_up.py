@@ -65,11 +65,11 @@ def _tube(ledger: Reading, tube: Tube) -> Found:
     return Found(
         kind="tube",
         name=tube.serial,
-        facts=_facts(
-            size=f"{tube.size_ml} mL" if tube.size_ml is not None else None,
-            preparation=tube.preparation,
-            pouches=", ".join(pouches),
-            labels=_labels(ledger, tube.serial),
+        facts=_known(
+            ("size", f"{tube.size_ml} mL" if tube.size_ml is not None else None),
+            ("preparation", tube.preparation),
+            ("pouches", ", ".join(pouches)),
+            ("labels", _labels(ledger, tube.serial)),
         ),
     )
 
@@ -78,12 +78,12 @@ def _pouch(ledger: Reading, pouch: Pouch) -> Found:
     return Found(
         kind="pouch",
         name=pouch.serial,
-        facts=_facts(
-            tubes=", ".join(pouch.tubes),
-            instruments=", ".join(pouch.instruments),
-            material_lot=pouch.material_lot,
-            sealed=f"{pouch.sealed_on.isoformat()} by {pouch.sealed_by}",
-            labels=_labels(ledger, pouch.serial),
+        facts=_known(
+            ("tubes", ", ".join(pouch.tubes)),
+            ("instruments", ", ".join(pouch.instruments)),
+            ("material lot", pouch.material_lot),
+            ("sealed", f"{pouch.sealed_on.isoformat()} by {pouch.sealed_by}"),
+            ("labels", _labels(ledger, pouch.serial)),
         ),
     )
 
@@ -95,17 +95,20 @@ def _bottle(ledger: Reading, bottle: Bottle) -> Found:
     return Found(
         kind="bottle",
         name=bottle.serial,
-        facts=_facts(
-            product=f"{bottle.product.name} ({bottle.product.item_number}, {bottle.product.maker})",
-            batch=bottle.batch,
-            expiry=f"{bottle.expiry.last_day.isoformat()} ({bottle.expiry.precision.value})"
-            if bottle.expiry
-            else "none stated",
-            received=bottle.received_on.isoformat(),
-            opened=opened or None,
-            keeps_after_opening=str(bottle.period_after_opening) if bottle.period_after_opening else None,
-            withdrawn=bottle.withdrawn_on.isoformat() if bottle.withdrawn_on else None,
-            preparations=", ".join(one.value.number for one in preparations),
+        facts=_known(
+            ("product", f"{bottle.product.name} ({bottle.product.item_number}, {bottle.product.maker})"),
+            ("batch", bottle.batch),
+            (
+                "expiry",
+                f"{bottle.expiry.last_day.isoformat()} ({bottle.expiry.precision.value})"
+                if bottle.expiry
+                else "none stated",
+            ),
+            ("received", bottle.received_on.isoformat()),
+            ("opened", opened or None),
+            ("keeps after opening", str(bottle.period_after_opening) if bottle.period_after_opening else None),
+            ("withdrawn", bottle.withdrawn_on.isoformat() if bottle.withdrawn_on else None),
+            ("preparations", ", ".join(one.value.number for one in preparations)),
         ),
     )
 
@@ -116,12 +119,12 @@ def _preparation(ledger: Reading, preparation: Preparation) -> Found:
     return Found(
         kind="preparation",
         name=preparation.number,
-        facts=_facts(
-            prepared=f"{preparation.prepared_on.isoformat()} by {preparation.prepared_by}",
-            variant="filled before processing" if preparation.variant is Variant.FILLED_BEFORE else "empty tubes",
-            bottles=", ".join(f"{bottle.serial} ({bottle.name})" for bottle in preparation.bottles),
-            batch_on_label=preparation.label_batch,
-            tubes=f"{len(serials)}: {', '.join(serials[:MOST_NAMED])}{more}",
+        facts=_known(
+            ("prepared", f"{preparation.prepared_on.isoformat()} by {preparation.prepared_by}"),
+            ("variant", "filled before processing" if preparation.variant is Variant.FILLED_BEFORE else "empty tubes"),
+            ("bottles", ", ".join(f"{bottle.serial} ({bottle.name})" for bottle in preparation.bottles)),
+            ("batch on label", preparation.label_batch),
+            ("tubes", f"{len(serials)}: {', '.join(serials[:MOST_NAMED])}{more}"),
         ),
     )
 
@@ -132,14 +135,14 @@ def _run(ledger: Reading, run: PrintRun) -> Found:
     return Found(
         kind="print run",
         name=run.number,
-        facts=_facts(
-            printed=run.printed_on.isoformat(),
-            layout=run.layout,
-            sheet=run.sheet,
-            resolution=f"{run.dpi} dpi",
-            replaces=run.reprint_of,
-            labels=f"{len(labels)}, {voided} of them voided",
-            file_digest=run.proof_digest,
+        facts=_known(
+            ("printed", run.printed_on.isoformat()),
+            ("layout", run.layout),
+            ("sheet", run.sheet),
+            ("resolution", f"{run.dpi} dpi"),
+            ("replaces", run.reprint_of),
+            ("labels", f"{len(labels)}, {voided} of them voided"),
+            ("file digest", run.proof_digest),
         ),
     )
 
@@ -149,13 +152,13 @@ def _product(ledger: Reading, product: Product) -> Found:
     return Found(
         kind="product",
         name=product.item_number,
-        facts=_facts(
-            product=product.name,
-            maker=product.maker,
-            carrier=product.carrier.value.replace("_", " "),
-            gtin=product.gtin,
-            statement_on_resterilising=product.resterilising_statement or "none on file",
-            bottles=", ".join(f"{bottle.serial} (batch {bottle.batch})" for bottle in bottles),
+        facts=_known(
+            ("product", product.name),
+            ("maker", product.maker),
+            ("carrier", product.carrier.value.replace("_", " ")),
+            ("gtin", product.gtin),
+            ("statement on resterilising", product.resterilising_statement or "none on file"),
+            ("bottles", ", ".join(f"{bottle.serial} (batch {bottle.batch})" for bottle in bottles)),
         ),
     )
 
@@ -167,5 +170,6 @@ def _labels(ledger: Reading, serial: str) -> str:
     )
 
 
-def _facts(**named: str | None) -> tuple[tuple[str, str], ...]:
-    return tuple((name.replace("_", " "), value) for name, value in named.items() if value)
+def _known(*facts: tuple[str, str | None]) -> tuple[tuple[str, str], ...]:
+    """Leave out what is not known."""
+    return tuple((what, value) for what, value in facts if value)

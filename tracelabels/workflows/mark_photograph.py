@@ -4,6 +4,7 @@ from pathlib import Path
 from typing import Final
 
 from tracelabels.custody import Verdict
+from tracelabels.errors import InputError
 from tracelabels.scanning.marking import Mark, mark
 from tracelabels.workflows.check_at_chair import Answer, PhotoAnswer
 
@@ -26,6 +27,12 @@ def write_marked(source: Path | bytes, page: PhotoAnswer, out: Path, *, caption:
         out: the PNG file; replaced if it is there.
         caption: words above the list.
     """
+    if page.picture is None:
+        raise InputError(
+            given=f"page {page.page}, whose picture was let go",
+            expected="a page with its picture",
+            remedy="mark the page when it is read",
+        )
     marks = [_as_mark(answer) for answer in page.answers]
     marks += [
         Mark(corners=place.corners, colour=_UNREAD, head="a label is here, unread", words=(place.reason,))

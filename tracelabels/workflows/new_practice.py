@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Final
 
 from tracelabels.errors import InputError
-from tracelabels.settings import FILE_NAME
+from tracelabels.settings import FILE_NAME, parse_settings
 from tracelabels.workflows.practice import EVIDENCE, OWN_TEMPLATES, PRINTED, open_practice
 
 SETTINGS_TEXT: Final = """\
@@ -62,6 +62,7 @@ def make_practice(
 
     Raises:
         InputError: a practice lives there already.
+        SettingsError: name, site or zone is none.
     """
     settings = folder / FILE_NAME
     if settings.exists():
@@ -70,10 +71,12 @@ def make_practice(
             expected="a folder without practice.toml",
             remedy="name another folder, or edit that practice's settings",
         )
+    quoted = name.replace("\\", "\\\\").replace('"', '\\"')
+    text = SETTINGS_TEXT.format(name=quoted, site=site, zone=zone)
+    parse_settings(text)
     for part in (EVIDENCE, PRINTED, f"{OWN_TEMPLATES}/sheets", f"{OWN_TEMPLATES}/layouts"):
         (folder / part).mkdir(parents=True, exist_ok=True)
-    quoted = name.replace("\\", "\\\\").replace('"', '\\"')
-    settings.write_text(SETTINGS_TEXT.format(name=quoted, site=site, zone=zone), encoding="utf-8")
+    settings.write_text(text, encoding="utf-8")
     with open_practice(folder, today=today):
         pass
     return settings

@@ -72,10 +72,11 @@ def _require_sound(contents: Sequence[Pouching], material_lot: str) -> None:
             expected="the lot as on its box",
             remedy="enter it with --material-lot",
         )
-    tubes = [serial for pouching in contents for serial in pouching.tubes]
-    twice = next((serial for place, serial in enumerate(tubes) if serial in tubes[:place]), None)
-    if twice is not None:
-        raise InputError(given=f"tube {twice} twice", expected="each tube in one pouch", remedy="scan it once")
+    seen: set[str] = set()
+    for serial in (serial for pouching in contents for serial in pouching.tubes):
+        if serial in seen:
+            raise InputError(given=f"tube {serial} twice", expected="each tube in one pouch", remedy="scan it once")
+        seen.add(serial)
 
 
 def _require_free(ledger: Writing, serial: str) -> None:

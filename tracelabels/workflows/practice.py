@@ -1,6 +1,7 @@
 """A practice: its folder, its settings, its ledger, its clock. Every other workflow is handed one."""
 
 import os
+import secrets
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
 
 ENVIRONMENT: Final = "TRACELABELS_PRACTICE"
 LEDGER_FILE: Final = "ledger.sqlite"
+KEY_FILE: Final = "ledger.key"
+"""The practice's key where the database lies on a server; beside an SQLite file the ledger keeps its own."""
 EVIDENCE: Final = "evidence"
 PRINTED: Final = "printed"
 OWN_TEMPLATES: Final = "templates"
@@ -66,13 +69,14 @@ def open_practice(named: Path | None, *, today: date | None) -> Iterator[Practic
         SettingsError: no practice lives there, or its settings are wrong.
         LedgerError: the ledger cannot be opened.
     """
-    from tracelabels.records import open_ledger  # noqa: PLC0415  heavy: only who needs the ledger pays for it
+    from tracelabels.records import open_ledger, read_or_make_key  # noqa: PLC0415  heavy: only who needs the ledger pays for it
 
     folder = practice_folder(named)
     settings = load_settings(folder / FILE_NAME)
     clock = clock_for(today, settings)
-    location = settings.database.url or folder / LEDGER_FILE
-    with open_ledger(location, site=settings.practice.site, clock=clock) as ledger:
+    url = settings.database.url
+    key = read_or_make_key(folder / KEY_FILE, random_bytes=secrets.token_bytes) if url else None
+    with open_ledger(url or folder / LEDGER_FILE, site=settings.practice.site, clock=clock, key=key) as ledger:
         yield Practice(folder=folder, settings=settings, ledger=ledger, now=clock)
 
 

@@ -15,7 +15,7 @@ from tracelabels.custody import (
     Reason,
     Tube,
     Variant,
-    bottle_reasons,
+    component_reasons,
     date_tube,
     refusals_before_processing,
 )
@@ -39,7 +39,7 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Order:
+class PreparationOrder:
     """What to prepare."""
 
     variant: Variant
@@ -68,7 +68,7 @@ class Prepared:
     """Every reason against it; nothing was recorded if there is one."""
 
 
-def prepare_tubes(practice: Practice, order: Order, *, by: str) -> Prepared:
+def prepare_tubes(practice: Practice, order: PreparationOrder, *, by: str) -> Prepared:
     """Check every bottle and the variant's rules, then record the preparation and its tubes.
 
     Raises:
@@ -88,6 +88,7 @@ def prepare_tubes(practice: Practice, order: Order, *, by: str) -> Prepared:
         refused = _refusals(practice, order, components, policy)
         if refused:
             return Prepared(preparation=None, tubes=(), dating=None, refused=refused)
+        _require_open(components)
         number = ledger.next_numbers(Series.PREPARATION)[0]
         preparation = Preparation(
             number=f"P{practice.settings.practice.site:02d}-{number:04d}",
@@ -105,7 +106,7 @@ def prepare_tubes(practice: Practice, order: Order, *, by: str) -> Prepared:
     return Prepared(preparation=preparation, tubes=tubes, dating=date_tube(preparation, policy), refused=())
 
 
-def _require_sound(order: Order) -> None:
+def _require_sound(order: PreparationOrder) -> None:
     if not 1 <= order.tubes <= MOST_TUBES:
         raise InputError(given=f"{order.tubes} tubes", expected=f"1 to {MOST_TUBES}", remedy="correct the count")
     filled = order.variant is Variant.FILLED_BEFORE
@@ -119,6 +120,7 @@ def _require_sound(order: Order) -> None:
             expected="the millilitres in each tube, which the liquid cycle is validated for",
             remedy="add it with --fill",
         )
+    _require_room(order)
     if not filled and (order.parts or order.fill_ml is not None):
         raise InputError(
             given="empty tubes with something in them",
@@ -127,9 +129,42 @@ def _require_sound(order: Order) -> None:
         )
 
 
-def _refusals(practice: Practice, order: Order, components: Iterable[Component], policy: Policy) -> tuple[Reason, ...]:
+def _refusals(
+    practice: Practice, order: PreparationOrder, components: Iterable[Component], policy: Policy
+) -> tuple[Reason, ...]:
+    reasons = [reason for part in components for reason in component_reasons(part, policy, today=practice.today)]
     bottles = [part.source for part in components if isinstance(part.source, Bottle)]
-    reasons = [reason for bottle in bottles for reason in bottle_reasons(bottle, policy, today=practice.today)]
     if order.variant is Variant.FILLED_BEFORE:
         reasons += refusals_before_processing([bottle.product for bottle in bottles], policy)
     return tuple(reasons)
+
+
+def _require_open(components: Iterable[Component]) -> None:
+    """Taking something out of a bottle opens it; its period after opening has to be counted from a day on record."""
+    for part in components:
+        if isinstance(part.source, Bottle) and part.source.opening is None:
+            raise InputError(
+                given=f"bottle {part.source.serial} ({part.source.name}), which is not recorded as opened",
+                expected="an open bottle",
+                remedy="record its opening first with 'tracelabels open'",
+            )
+
+
+def _require_room(order: PreparationOrder) -> None:
+    """A tube needs head space, and no more can come out than goes in."""
+    fill = order.fill_ml
+    if fill is None:
+        return
+    if order.size_ml is not None and fill >= order.size_ml:
+        raise InputError(
+            given=f"{fill} mL in a tube of {order.size_ml} mL",
+            expected="less than the tube holds, with head space as the liquid cycle was validated",
+            remedy="correct --fill or --size",
+        )
+    amounts = [part.amount_ml for part in order.parts if part.amount_ml is not None]
+    if len(amounts) == len(order.parts) and sum(amounts) < fill * order.tubes:
+        raise InputError(
+            given=f"{fill * order.tubes} mL in {order.tubes} tubes from {sum(amounts)} mL",
+            expected="no more than goes in",
+            remedy="correct the amounts, the fill or the number of tubes",
+        )

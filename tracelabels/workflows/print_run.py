@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from tracelabels.custody import LabelKind, PrintedLabel, PrintRun
-from tracelabels.errors import LedgerError
+from tracelabels.errors import InputError, LedgerError
 from tracelabels.labels import LabelContent
 from tracelabels.legibility.proof import Progress
 from tracelabels.records import Reading, Series
-from tracelabels.workflows.label_contents import content_of, surface_of
+from tracelabels.workflows.label_contents import ContentWriter
 from tracelabels.workflows.practice import PRINTED, Practice, require_own_serial
 from tracelabels.workflows.print_labels import LabelJob, ProvedLabels, write_labels
 
@@ -63,22 +63,94 @@ def print_run(
         LabelError, ProofError: see :func:`tracelabels.workflows.print_labels.write_labels`.
     """
     order = replace(order, serials=tuple(map(require_own_serial, order.serials)))
+    _require_each_once(order.serials)
     with practice.ledger.read() as ledger:
-        contents = tuple(content_of(practice, ledger, serial) for serial in order.serials)
-        if order.reprint_of is None:
-            _require_first_labels(ledger, order)
+        contents = _contents(practice, ledger, order)
     with practice.ledger.write(by=by) as ledger:
         number = f"R{practice.settings.practice.site:02d}-{ledger.next_numbers(Series.PRINT_RUN)[0]:04d}"
     file = out or practice.folder / PRINTED / f"{number}.pdf"
     run = _run(practice, order, number)
+    recorded = False
 
     def record(proved: ProvedLabels) -> None:
+        nonlocal recorded
         with practice.ledger.write(by=by) as ledger:
-            labels = (_as_printed(content, surface_of(order.job.layout)) for content in contents)
+            if _contents(practice, ledger, order) != contents:
+                raise _changed_meanwhile(number)
+            labels = (_as_printed(content, order.job.layout.surface) for content in contents)
             ledger.add_print_run(replace(run, proof_digest=proved.digest), labels)
+        recorded = True
 
-    proved = write_labels(contents, order.job, file, progress=progress, before_it_appears=record)
+    try:
+        proved = write_labels(contents, order.job, file, progress=progress, before_it_appears=record)
+    except OSError as problem:
+        if recorded:
+            raise _file_not_left(number, file, problem) from problem
+        raise
     return PrintDone(run=replace(run, proof_digest=proved.digest), file=file, proved=proved)
+
+
+def _contents(practice: Practice, ledger: Reading, order: PrintOrder) -> tuple[LabelContent, ...]:
+    """Return what the labels say, as the ledger stands; every rule about printing them is checked here.
+
+    It is asked twice: before setting, and again in the unit that records the run, where nobody can come between.
+    """
+    for serial in order.serials:
+        _require_turn(ledger, order, serial)
+    writer = ContentWriter(practice, ledger)
+    return tuple(writer.content_of(serial) for serial in order.serials)
+
+
+def _require_each_once(serials: tuple[str, ...]) -> None:
+    seen: set[str] = set()
+    for serial in serials:
+        if serial in seen:
+            raise InputError(
+                given=f"serial {serial} twice",
+                expected="each serial once",
+                remedy="name it once; for two labels of one tube use --copies",
+            )
+        seen.add(serial)
+    if not seen:
+        raise InputError(given="no serial", expected="at least one", remedy="name serials, --preparation or --reprint")
+
+
+def _require_turn(ledger: Reading, order: PrintOrder, serial: str) -> None:
+    """Of two labels of one kind for one serial only one may ever be valid.
+
+    A first label may be printed where there is none; a reprint only of the run that holds the valid one.
+    """
+    kind = order.job.layout.surface
+    found = [one.value for one in ledger.labels_with_serial(serial)]
+    valid = next((one for one in found if one.kind is kind and one.voided_by is None), None)
+    if order.reprint_of is None and valid is not None:
+        raise LedgerError(
+            given=f"a {kind.value} label for {serial}, which has one from print run {valid.run}",
+            expected="one valid label of a kind for each serial",
+            remedy=f"print it again with --reprint {valid.run}, which voids the first",
+        )
+    if order.reprint_of is not None and (valid is None or valid.run != order.reprint_of):
+        raise LedgerError(
+            given=f"a reprint of the {kind.value} label {serial} of print run {order.reprint_of}",
+            expected=f"the run of its valid label{f', {valid.run}' if valid else '; it has none'}",
+            remedy=f"print it again with --reprint {valid.run}" if valid else "print it as a first label",
+        )
+
+
+def _changed_meanwhile(number: str) -> LedgerError:
+    return LedgerError(
+        given=f"print run {number}, while whose labels were proved the record of its tubes or bottles changed",
+        expected="labels that say what is on record",
+        remedy="print them again; no file was left and no label was recorded",
+    )
+
+
+def _file_not_left(number: str, file: Path, problem: OSError) -> InputError:
+    return InputError(
+        given=f"{file}, which could not be put in its place ({problem.strerror}) after print run {number} was recorded",
+        expected="a place where the file can be written",
+        remedy=f"close the file if it is open, and print again with --reprint {number}",
+    )
 
 
 def serials_of_run(practice: Practice, number: str) -> tuple[str, ...]:
@@ -89,11 +161,7 @@ def serials_of_run(practice: Practice, number: str) -> tuple[str, ...]:
     """
     with practice.ledger.read() as ledger:
         if ledger.find_print_run(number) is None:
-            raise LedgerError(
-                given=f"print run {number}",
-                expected="a run that is on record",
-                remedy="look it up with 'tracelabels look'",
-            )
+            raise _not_on_record(what="print run", number=number)
         return tuple(dict.fromkeys(one.value.serial for one in ledger.labels_of_run(number)))
 
 
@@ -105,32 +173,14 @@ def serials_of_preparation(practice: Practice, number: str) -> tuple[str, ...]:
     """
     with practice.ledger.read() as ledger:
         if ledger.find_preparation(number) is None:
-            raise LedgerError(
-                given=f"preparation {number}",
-                expected="a preparation that is on record",
-                remedy="look it up with 'tracelabels look'",
-            )
+            raise _not_on_record(what="preparation", number=number)
         return tuple(one.value.serial for one in ledger.tubes_of(number))
 
 
-def _require_first_labels(ledger: Reading, order: PrintOrder) -> None:
-    """Refuse a second valid label of the same kind: only a reprint, which voids the first, may follow."""
-    kind = surface_of(order.job.layout)
-    for serial in order.serials:
-        valid = next(
-            (
-                one.value
-                for one in ledger.labels_with_serial(serial)
-                if one.value.kind is kind and one.value.voided_by is None
-            ),
-            None,
-        )
-        if valid is not None:
-            raise LedgerError(
-                given=f"a {kind.value} label for {serial}, which has one from print run {valid.run}",
-                expected="one valid label of a kind for each serial",
-                remedy=f"print it again with --reprint {valid.run}, which voids the first",
-            )
+def _not_on_record(*, what: str, number: str) -> LedgerError:
+    return LedgerError(
+        given=f"{what} {number}", expected=f"a {what} that is on record", remedy="look it up with 'tracelabels look'"
+    )
 
 
 def _run(practice: Practice, order: PrintOrder, number: str) -> PrintRun:

@@ -8,39 +8,24 @@ from tracelabels.settings import FILE_NAME, PrintingSection, load_settings
 from tracelabels.workflows.practice import OWN_TEMPLATES, Practice, practice_folder
 from tracelabels.workflows.print_labels import LabelJob
 
+__all__ = [
+    "label_job",
+    "list_layouts",
+    "list_sheets",
+    "own_templates",
+    "printer_of",
+    "printing_here",
+    "require_layout",
+    "require_sheet",
+    "sheet_for",
+    "sheets_for",
+]
+
 
 def own_templates(named: Path | None) -> Path | None:
     """Return a practice's own templates folder, or None where no practice lives."""
     folder = practice_folder(named) / OWN_TEMPLATES
     return folder if folder.is_dir() else None
-
-
-def find_sheet(name: str, own: Path | None) -> Sheet:
-    """Return a sheet by name, or by the path of its file.
-
-    Raises:
-        TemplateError: there is none of that name, or its file is wrong.
-    """
-    return require_sheet(name, own)
-
-
-def find_layout(name: str, own: Path | None) -> Layout:
-    """Return a layout by name.
-
-    Raises:
-        TemplateError: there is none of that name, or its file is wrong.
-    """
-    return require_layout(name, own)
-
-
-def all_sheets(own: Path | None) -> tuple[Sheet, ...]:
-    """Return every sheet, by name."""
-    return list_sheets(own)
-
-
-def all_layouts(own: Path | None) -> tuple[Layout, ...]:
-    """Return every layout, by name."""
-    return list_layouts(own)
 
 
 def sheets_for(layout: Layout, sheets: tuple[Sheet, ...]) -> tuple[str, ...]:
@@ -81,10 +66,10 @@ def label_job(practice: Practice, *, layout: str, sheet: str | None = None, dpi:
         TemplateError: there is no layout or sheet of that name, or its file is wrong.
     """
     own, printing = own_templates(practice.folder), practice.settings.printing
-    wanted = find_layout(layout, own)
+    wanted = require_layout(layout, own)
     return LabelJob(
         layout=wanted,
-        sheet=find_sheet(sheet or sheet_for(wanted, printing), own),
+        sheet=require_sheet(sheet or sheet_for(wanted, printing), own),
         printer=printer_of(printing, dpi=dpi),
         title=f"{practice.settings.practice.name}: {layout}",
     )
