@@ -304,3 +304,14 @@ def test_serials_and_a_preparation_together_are_refused(run, practice):
         done = run(*command, *both)
         assert done.code == 2
         assert "serials and --preparation together; expected one of them; leave one out" in done.err
+
+
+def test_what_was_made_from_a_withdrawn_bottle_stops(run, practice, photo):
+    file = photo("R01-0001")
+    done = run("withdraw", "010000012", "--reason", "the maker's notice", "--json", "--practice", practice, *DAY)
+    assert (done.code, json.loads(done.out)["bottle"]) == (0, "010000012")
+    (code,) = json.loads(run("scan", file, "--json", "--practice", practice, *DAY).out)["codes"]
+    assert "Rosehip, batch 5501 was withdrawn on 2026-11-25" in code["reasons"]
+    refused = run("print", "--reprint", "R01-0001", "--layout", "tube-1.5-side", "--practice", practice, *DAY)
+    assert refused.code == 2
+    assert "Rosehip, batch 5501 was withdrawn on 2026-11-25" in refused.err

@@ -147,6 +147,19 @@ def open_bottle(serial: str, on: str | None, by: str, practice: Path | None, tod
 
 
 @click.command()
+@click.argument("serial")
+@click.option("--reason", required=True, help="Why: a recall, a doubt.")
+@bench_options
+def withdraw(serial: str, reason: str, by: str, practice: Path | None, today: str | None, as_json: bool) -> None:
+    """Take the bottle with this SERIAL out of use from today; what was made from it is STOP at the chair."""
+    from tracelabels.workflows.receive_bottle import withdraw_bottle
+
+    with _open(practice, today) as here:
+        bottle = withdraw_bottle(here, serial, by=by, reason=reason)
+    _tell_bottle("Withdrew", bottle, as_json=as_json)
+
+
+@click.command()
 @click.option(
     "--from", "sources", multiple=True, metavar="SERIAL[=ML]", help="A bottle that goes in, and how much; repeat."
 )
