@@ -1,0 +1,41 @@
+"""What a check finds, as values: a rule, what was measured, what is required, and what would mend it."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Legibility(StrEnum):
+    """How a label stands."""
+
+    PASS = "pass"
+    WARN = "warn"
+    """It reads, but with less room than wished, or a rule that only advises is not kept."""
+    FAIL = "fail"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One rule and how a label stands to it."""
+
+    rule: str
+    """Short name, such as ``x_dimension``."""
+    verdict: Legibility
+    """How the label stands to this rule."""
+    measured: str
+    """What was measured, with its unit."""
+    required: str
+    """What is required or advised, with its unit."""
+    source: str
+    """Where the requirement comes from: a standard with its clause or table, or "common practice, no source"."""
+    fix: str
+    """What would mend it; empty if nothing has to be mended."""
+
+
+def worst(findings: Iterable[Finding]) -> Legibility:
+    """Return the verdict of all findings together: the worst decides."""
+    verdicts = {finding.verdict for finding in findings}
+    for verdict in (Legibility.FAIL, Legibility.WARN):
+        if verdict in verdicts:
+            return verdict
+    return Legibility.PASS
