@@ -139,7 +139,7 @@ class Writing(ChainWriting):
         Each label of a reprint voids the valid labels of the same serial and surface in the run that it replaces.
 
         Raises:
-            LedgerError: the number is taken, the run to replace is not known, or has no valid label of that serial.
+            LedgerError: the number is taken, the run to replace is not known, or never had a label of that serial.
         """
         thing = self.append(Draft(kind=FactKind.PRINT_RUN, rows=self._print_run_rows(run, None)))
         before = None if run.reprint_of is None else self._require_print_run(run.reprint_of)
