@@ -1,1 +1,17 @@
-"""Room workflows."""
+"""One module for each thing that staff do: it names the rooms and holds the order of steps.
+
+Modules:
+    practice: a practice's folder, settings, ledger and clock; every other workflow is handed one.
+    new_practice: make a practice's folder.
+    enter_product, receive_bottle, prepare_tubes, pack_pouches: from the maker's bottle to the sealed pouch.
+    templates: sheets and layouts at hand, the practice's printer, a job on it.
+    label_contents: what a recorded tube's or pouch's label says.
+    label_list: labels straight from a list.
+    print_labels: set, prove, and only then leave a file; the one place that writes label files.
+    print_run: print labels of recorded things and record exactly what each says.
+    check_at_chair: a photographed label, its record, the gate.
+    mark_photograph: what was read and said, drawn on the photograph.
+    look_up: what is on record under a number.
+    explain: scanned texts, one by one.
+    demonstrate, demonstration_photographs, demonstration_step: an invented day through these very workflows.
+"""

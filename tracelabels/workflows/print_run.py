@@ -69,25 +69,35 @@ def print_run(
     with practice.ledger.write(by=by) as ledger:
         number = f"R{practice.settings.practice.site:02d}-{ledger.next_numbers(Series.PRINT_RUN)[0]:04d}"
     file = out or practice.folder / PRINTED / f"{number}.pdf"
-    run = _run(practice, order, number)
-    recorded = False
-
-    def record(proved: ProvedLabels) -> None:
-        nonlocal recorded
-        with practice.ledger.write(by=by) as ledger:
-            if _contents(practice, ledger, order) != contents:
-                raise _changed_meanwhile(number)
-            labels = (_as_printed(content, order.job.layout.surface) for content in contents)
-            ledger.add_print_run(replace(run, proof_digest=proved.digest), labels)
-        recorded = True
-
+    recorder = _Recorder(practice=practice, order=order, run=_run(practice, order, number), contents=contents, by=by)
     try:
-        proved = write_labels(contents, order.job, file, progress=progress, before_it_appears=record)
+        proved = write_labels(contents, order.job, file, progress=progress, before_it_appears=recorder.record)
     except OSError as problem:
-        if recorded:
-            raise _file_not_left(number, file, problem) from problem
-        raise
-    return PrintDone(run=replace(run, proof_digest=proved.digest), file=file, proved=proved)
+        if recorder.recorded is None:
+            raise
+        raise _file_not_left(number, file, problem) from problem
+    return PrintDone(run=recorder.recorded or recorder.run, file=file, proved=proved)
+
+
+@dataclass(slots=True, kw_only=True)
+class _Recorder:
+    """Records a proved run in one unit, after asking every rule again."""
+
+    practice: Practice
+    order: PrintOrder
+    run: PrintRun
+    contents: tuple[LabelContent, ...]
+    by: str
+    recorded: PrintRun | None = None
+
+    def record(self, proved: ProvedLabels) -> None:
+        run = replace(self.run, proof_digest=proved.digest)
+        with self.practice.ledger.write(by=self.by) as ledger:
+            if _contents(self.practice, ledger, self.order) != self.contents:
+                raise _changed_meanwhile(run.number)
+            kind = self.order.job.layout.surface
+            ledger.add_print_run(run, (_as_printed(content, kind) for content in self.contents))
+        self.recorded = run
 
 
 def _contents(practice: Practice, ledger: Reading, order: PrintOrder) -> tuple[LabelContent, ...]:
