@@ -107,3 +107,29 @@ def test_a_document_that_cannot_be_rasterised_is_refused_in_one_sentence(call, s
     with pytest.raises(RasterError) as caught:
         call()
     assert str(caught.value) == sentence
+
+
+def test_a_picture_lies_where_it_was_put_and_keeps_its_levels():
+    paper = Paper(width=Mm(40.0), height=Mm(40.0), dpi=300, title="picture")
+    grey = np.repeat(np.repeat(np.array([[0, 255], [128, 64]], dtype=np.uint8), 50, axis=0), 50, axis=1)
+    red = np.zeros((4, 4, 3), dtype=np.uint8)
+    red[..., 0] = 255
+    paper.picture(grey, left=Mm(10.0), top=Mm(5.0), width=Mm(20.0), height=Mm(20.0))
+    paper.picture(red, left=Mm(2.0), top=Mm(30.0), width=Mm(5.0), height=Mm(5.0))
+    page = rasterise_page(paper.finish(), index=0, dpi=254)  # ten pixels a millimetre
+    assert [int(page[y, x]) for y, x in ((100, 150), (100, 250), (200, 150), (200, 250))] == [0, 255, 128, 64]
+    assert page[325, 45] == pytest.approx(76, abs=3)  # the luma of red, 0.299 of white
+    assert (page[:45] == 255).all()
+
+
+def test_a_curve_and_a_grey_box_are_drawn_in_their_grey():
+    paper = Paper(width=Mm(40.0), height=Mm(40.0), dpi=300, title="curve")
+    piece = paper.fragment()
+    piece.curve([(Mm(5.0), Mm(5.0)), (Mm(35.0), Mm(5.0)), (Mm(35.0), Mm(20.0))], thickness=Mm(1.0), grey=0.5)
+    piece.solid(left=Mm(5.0), top=Mm(25.0), width=Mm(10.0), height=Mm(10.0), grey=0.8)
+    piece.solid(left=Mm(25.0), top=Mm(25.0), width=Mm(10.0), height=Mm(10.0))
+    paper.stamp(piece, left=Mm(0.0), top=Mm(0.0))
+    page = rasterise_page(paper.finish(), index=0, dpi=254)
+    assert [int(page[y, x]) for y, x in ((50, 200), (150, 350), (300, 100), (300, 300))] == pytest.approx(
+        [128, 128, 204, 0], abs=1
+    )

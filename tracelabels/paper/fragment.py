@@ -5,6 +5,7 @@ Coordinates are millimetres from the fragment's top left, y downwards; they are 
 """
 
 import math
+from collections.abc import Sequence
 from functools import cache
 from typing import Final, Protocol
 
@@ -90,10 +91,20 @@ class Fragment:
         (x, y), d = centre, Mm(radius * 2)
         self.rectangle(left=Mm(x - radius), top=Mm(y - radius), width=d, height=d, radius=radius, thickness=thickness)
 
-    def solid(self, *, left: Mm, top: Mm, width: Mm, height: Mm) -> None:
-        """Fill a black rectangle."""
+    def solid(self, *, left: Mm, top: Mm, width: Mm, height: Mm, grey: float = 0.0) -> None:
+        """Fill a rectangle, black unless a grey level from 0 (black) to 1 (white) is given."""
         k = POINTS_PER_MM
-        self._ops.append(f"{left * k:.4f} {-(top + height) * k:.4f} {width * k:.4f} {height * k:.4f} re f\n")
+        box = f"{left * k:.4f} {-(top + height) * k:.4f} {width * k:.4f} {height * k:.4f} re f\n"
+        self._ops.append(f"{grey:g} g {box}0 g\n" if grey else box)
+
+    def curve(self, points: Sequence[tuple[Mm, Mm]], *, thickness: Mm, grey: float = 0.0) -> None:
+        """Draw straight lines from point (left, top) to point; fewer than two points draw nothing."""
+        if len(points) < 2:  # noqa: PLR2004  a line has two ends
+            return
+        k = POINTS_PER_MM
+        (x, y), *rest = points
+        steps = " ".join(f"{x * k:.4f} {-y * k:.4f} l" for x, y in rest)
+        self._ops.append(f"{grey:g} G {thickness * k:.4f} w {x * k:.4f} {-y * k:.4f} m {steps} S 0 G\n")
 
 
 def symbol_path(

@@ -73,6 +73,7 @@ class Paper:
         self._dpi = dpi
         self._pages = 0
         self._ops: list[str] | None = None
+        self._pictures: dict[str, Any] = {}
 
     @property
     def pages(self) -> int:
@@ -106,6 +107,23 @@ class Paper:
         path = symbol_path(dark_runs(modules), left=left, top=top, x=x, dpi=self._dpi, page_height=self._height)
         self._page().append(path)
 
+    def picture(self, pixels: NDArray[np.uint8], *, left: Mm, top: Mm, width: Mm, height: Mm) -> None:
+        """Draw a picture, for reports; labels have none.
+
+        Args:
+            pixels: shape (rows, columns) grey or (rows, columns, 3) red, green, blue.
+            left: from the page's left edge.
+            top: from the page's top edge.
+            width: on the page; the picture is stretched to it.
+            height: on the page.
+        """
+        page = self._page()
+        name = f"Im{len(self._pictures) + 1}"
+        self._pictures[name] = self._document.Reference(_picture_stream(pixels), f"picture {self._pages}.{name}")
+        w, h = width * POINTS_PER_MM, height * POINTS_PER_MM
+        x, y = left * POINTS_PER_MM, self._height - (top + height) * POINTS_PER_MM
+        page.append(f"q {w:.4f} 0 0 {h:.4f} {x:.4f} {y:.4f} cm /{name} Do Q\n")
+
     def finish(self) -> bytes:
         """Return the document as the bytes of a PDF; it cannot be drawn on afterwards."""
         if not self._pages:
@@ -129,7 +147,10 @@ class Paper:
         page.MediaBox = pdfdoc.PDFArray([0, 0, self._width, self._height])
         page.Resources = pdfdoc.PDFResourceDictionary()
         page.Resources.basicFonts()
-        page.Resources.basicProcs()
+        page.Resources.allProcs() if self._pictures else page.Resources.basicProcs()
+        if self._pictures:
+            page.Resources.XObject = pdfdoc.PDFDictionary(self._pictures)
+            self._pictures = {}
         # Compressed here and not at the end, so that a long run holds each page in its small form only.
         page.Contents = _compressed_stream("".join(self._ops).encode("latin-1"))
         self._document.addPage(page)
@@ -141,6 +162,23 @@ def _compressed_stream(content: bytes) -> Any:  # noqa: ANN401  the PDF library 
 
     dictionary = pdfdoc.PDFDictionary({"Filter": pdfdoc.PDFName("FlateDecode")})
     return pdfdoc.PDFStream(dictionary=dictionary, content=zlib.compress(content, _COMPRESSION))
+
+
+def _picture_stream(pixels: NDArray[np.uint8]) -> Any:  # noqa: ANN401  the PDF library has no types
+    from reportlab.pdfbase import pdfdoc  # noqa: PLC0415
+
+    rows, columns = pixels.shape[:2]
+    facts = {
+        "Type": pdfdoc.PDFName("XObject"),
+        "Subtype": pdfdoc.PDFName("Image"),
+        "Width": columns,
+        "Height": rows,
+        "ColorSpace": pdfdoc.PDFName("DeviceGray" if pixels.ndim == 2 else "DeviceRGB"),  # noqa: PLR2004  one level, or three
+        "BitsPerComponent": 8,
+        "Filter": pdfdoc.PDFName("FlateDecode"),
+    }
+    content = zlib.compress(np.ascontiguousarray(pixels).tobytes(), _COMPRESSION)
+    return pdfdoc.PDFStream(dictionary=pdfdoc.PDFDictionary(facts), content=content)
 
 
 def dark_runs(modules: NDArray[np.bool_]) -> list[tuple[int, int, int]]:
