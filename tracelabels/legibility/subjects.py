@@ -1,0 +1,147 @@
+"""Labels under check: cut out of our own pages, or out of a layout that nothing has been printed in yet."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tracelabels.identifiers import IdentifierMode
+from tracelabels.labels import LabelContent, Layout, PlacedLabel, Printer, Sheet, Typeset, require_fit, typeset
+from tracelabels.labels.grid import Spot, spots_of
+from tracelabels.legibility.proof import symbology_of
+from tracelabels.legibility.samples import sample_content
+from tracelabels.legibility.subject import PrintedCode, Subject
+from tracelabels.lengths import Mm, nearest_dots
+from tracelabels.paper import rasterise
+from tracelabels.symbols import Symbology, TubeAxis
+
+_PAPER = 255
+_OTHER_SIDE = {TubeAxis.WIDTH: TubeAxis.HEIGHT, TubeAxis.HEIGHT: TubeAxis.WIDTH}
+
+
+def subjects_of_typeset(
+    run: Typeset,
+    contents: Sequence[LabelContent],
+    *,
+    layout: Layout,
+    sheet: Sheet,
+    dpi: int,
+    printer: Printer | None = None,
+    tube_diameter: Mm | None = None,
+) -> Iterator[Subject]:
+    """Cut every label of a run out of its rasterised pages.
+
+    Args:
+        run: The run, set.
+        contents: What its labels say, in the order in which they were set.
+        layout: The layout that it was set in.
+        sheet: The sheet that it was set on.
+        dpi: Resolution at which the pages are rasterised: the printer's.
+        printer: The printer that it was set for, if it has corrections; they move the labels on the page.
+        tube_diameter: Outer diameter of the tubes at hand; None takes the layout's. A layout that lies flat stays flat.
+
+    Yields:
+        The labels in the order of printing; pages are rasterised one at a time.
+
+    Raises:
+        LabelError: If layout and sheet do not go together.
+    """
+    turns = require_fit(layout, sheet)
+    spots = spots_of(sheet, layout, printer=printer or Printer(dpi=dpi), quarter_turns=turns)
+    diameter, axis = _tube(layout, turns, tube_diameter)
+    labels = iter(run.placed)
+    label = next(labels, None)
+    for number, page in enumerate(rasterise(run.pdf, dpi=dpi)):
+        while label is not None and label.page == number:
+            left, top = _corner(spots[label.slot], dpi)
+            content = contents[label.index]
+            yield Subject(
+                label=_name(label, content),
+                picture=_cut(
+                    page, left, top, (nearest_dots(sheet.label_width, dpi), nearest_dots(sheet.label_height, dpi))
+                ),
+                dpi=dpi,
+                code=_code(label, left=left, top=top),
+                tube_diameter=diameter,
+                axis=axis,
+                layout=layout,
+                sheet=sheet,
+                content=content,
+            )
+            label = next(labels, None)
+
+
+def subject_of_layout(
+    layout: Layout,
+    sheet: Sheet,
+    *,
+    dpi: int,
+    content: LabelContent | None = None,
+    mode: IdentifierMode = IdentifierMode.IN_HOUSE,
+    tube_diameter: Mm | None = None,
+) -> Subject:
+    """Set one label in a layout and cut it out: to check a layout before there is a list.
+
+    Args:
+        layout: The layout.
+        sheet: The sheet.
+        dpi: The printer's resolution.
+        content: What it says; None takes an invented label with the longest words that the layout takes.
+        mode: How the invented label's code says it.
+        tube_diameter: See :func:`subjects_of_typeset`.
+
+    Raises:
+        LabelError: If layout and sheet do not go together, or the content cannot be set whole and legibly.
+        NoRoomError: If the code does not fit.
+    """
+    content = content or sample_content(layout, mode=mode)
+    run = typeset([content], layout=layout, sheet=sheet, printer=Printer(dpi=dpi), title=layout.title)
+    return next(subjects_of_typeset(run, [content], layout=layout, sheet=sheet, dpi=dpi, tube_diameter=tube_diameter))
+
+
+def _tube(layout: Layout, turns: int, diameter: Mm | None) -> tuple[Mm | None, TubeAxis | None]:
+    """Return diameter and axis in the picture's own frame, in which the layout may lie turned."""
+    if layout.tube is None:
+        return None, None
+    axis = layout.tube.axis
+    return diameter or layout.tube.diameter, _OTHER_SIDE[axis] if turns % 2 else axis
+
+
+def _corner(spot: Spot, dpi: int) -> tuple[int, int]:
+    return nearest_dots(spot.label_left, dpi), nearest_dots(spot.label_top, dpi)
+
+
+def _name(label: PlacedLabel, content: LabelContent) -> str:
+    place = f"page {label.page + 1}, row {label.row + 1}, column {label.column + 1}"
+    return content.identity.serial or place
+
+
+def _cut(page: NDArray[np.uint8], left: int, top: int, size: tuple[int, int]) -> NDArray[np.uint8]:
+    """Copy a label out of its page; what hangs over the page's edge is bare paper."""
+    width, height = size
+    picture = np.full((height, width), _PAPER, dtype=np.uint8)
+    part = page[max(0, top) : max(0, top + height), max(0, left) : max(0, left + width)]
+    down, across = max(0, -top), max(0, -left)
+    picture[down : down + part.shape[0], across : across + part.shape[1]] = part
+    return picture
+
+
+def _code(label: PlacedLabel, *, left: int, top: int) -> PrintedCode:
+    """Describe a placed symbol in the picture of its label."""
+    kind, modules, x = symbology_of(label), label.modules, float(label.x)
+    y = x
+    if kind is Symbology.CODE_128:
+        upright = bool((modules[0] == modules[-1]).all())
+        y = x * modules.shape[0 if upright else 1]
+        modules = modules[:1] if upright else modules[:, :1]
+    return PrintedCode(
+        symbology=kind,
+        symbology_identifier=label.symbology_identifier,
+        version=label.symbol.version,
+        text=label.payload.text,
+        modules=modules,
+        left=float(label.left - left),
+        top=float(label.top - top),
+        x=x,
+        y=y,
+    )
