@@ -1,0 +1,41 @@
+"""Grades of symbols in pictures, after ISO/IEC 15415 (matrix) and ISO/IEC 15416 (linear): indicative, not a verifier.
+
+Modules:
+    scale: thresholds, whole and continuous grades.
+    placement: which module of a Data Matrix carries which codeword.
+    qr_layout: the same for QR, and its fixed patterns.
+    correction: codewords in error, unused error correction.
+    fixed_patterns: the segments of the fixed patterns.
+    truth: which modules should be there.
+    grid: the grid of a symbol in a picture.
+    refining: the lines that the print truly follows.
+    uniformity: axial and grid non-uniformity.
+    sampling: reflectance of the modules through the aperture.
+    matrix_grades: modulation, reflectance margin, fixed pattern damage.
+    grade: the grade of a symbol as a value.
+    matrix: the steps for a matrix symbol.
+"""
+
+from tracelabels.legibility.grades.grade import (
+    INDICATIVE,
+    ModuleMap,
+    NotGraded,
+    Parameter,
+    ParameterName,
+    SymbolGrade,
+)
+from tracelabels.legibility.grades.matrix import grade_matrix
+from tracelabels.legibility.grades.sampling import ReflectanceScale
+from tracelabels.legibility.grades.scale import GradeMethod
+
+__all__ = [
+    "INDICATIVE",
+    "GradeMethod",
+    "ModuleMap",
+    "NotGraded",
+    "Parameter",
+    "ParameterName",
+    "ReflectanceScale",
+    "SymbolGrade",
+    "grade_matrix",
+]

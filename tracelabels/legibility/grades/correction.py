@@ -1,0 +1,107 @@
+"""How much of a symbol's error correction is used up: codewords counted against the symbol that should be there."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from tracelabels.legibility.grades import placement, qr_layout
+from tracelabels.symbols import DataMatrixShape, QRLevel, Symbology
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+_DATA_MATRIX_BLOCKS: Final = {
+    "52x52": 2, "64x64": 2, "72x72": 4, "80x80": 4, "88x88": 4, "96x96": 4, "104x104": 6, "120x120": 6, "132x132": 8,
+    "144x144": 10,
+}  # fmt: skip
+"""Interleaved blocks of the large squares; all others have one (ISO/IEC 16022:2006 Table 7; from memory beyond 64)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CodewordMap:
+    """Where the codewords lie, and what they can correct."""
+
+    owner: "NDArray[np.intp]"
+    """Number of the codeword of each module, shape (rows, columns); -1 where the module carries none."""
+    block: "NDArray[np.intp]"
+    """Block of each codeword."""
+    capacity: int
+    """d - p of each block: check codewords less those kept for detecting misreads."""
+
+    def codewords_with(self, marked: "NDArray[np.bool_]") -> "NDArray[np.bool_]":
+        """Return for each codeword whether one of its modules is marked.
+
+        Args:
+            marked: shape (rows, columns).
+        """
+        numbers = self.owner[marked & (self.owner >= 0)]
+        hit = np.zeros(len(self.block), dtype=bool)
+        hit[numbers] = True
+        return hit
+
+    def unused(self, wrong: "NDArray[np.bool_]") -> float:
+        """Return the unused error correction of the worst block if these codewords, shape (n,), are wrong."""
+        return unused_error_correction(errors=self._most(wrong), erasures=0, capacity=self.capacity)
+
+    def corrects(self, wrong: "NDArray[np.bool_]") -> bool:
+        """Say whether the decoder would correct all these codewords, shape (n,), if they are wrong."""
+        return 2 * self._most(wrong) <= self.capacity
+
+    def _most(self, wrong: "NDArray[np.bool_]") -> int:
+        """Return the number of wrong codewords in the worst block."""
+        return int(np.bincount(self.block[wrong], minlength=1).max())
+
+    def least_per_codeword(self, values: "NDArray[np.float64]") -> "NDArray[np.float64]":
+        """Return the lowest value among the modules of each codeword, shape (n,)."""
+        least = np.full(len(self.block), np.inf)
+        carried = self.owner >= 0
+        np.minimum.at(least, self.owner[carried], values[carried])
+        return least
+
+
+def unused_error_correction(*, errors: int, erasures: int, capacity: int) -> float:
+    """Return 1 - (e + 2 t) / (d - p), not below 0 (ISO/IEC 15415:2011).
+
+    Args:
+        errors: wrong codewords, t.
+        erasures: codewords known to be missing, e.
+        capacity: check codewords that correct, d - p.
+
+    >>> round(unused_error_correction(errors=2, erasures=0, capacity=14), 3)
+    0.714
+    """
+    return max(0.0, 1.0 - (erasures + 2 * errors) / capacity)
+
+
+def find_codeword_map(symbology: Symbology, version: str) -> CodewordMap | None:
+    """Find where the codewords of a symbol lie; None for kinds and sizes whose layout is not known here.
+
+    Args:
+        symbology: which kind.
+        version: as a symbol names it: "18x18", "2-M".
+    """
+    match symbology:
+        case Symbology.DATA_MATRIX:
+            return _data_matrix(DataMatrixShape(version))
+        case Symbology.QR:
+            number, _, level = version.partition("-")
+            return _qr(int(number), QRLevel(level)) if int(number) <= qr_layout.LARGEST_VERSION else None
+        case Symbology.MICRO_QR | Symbology.CODE_128:
+            return None
+
+
+def _data_matrix(shape: DataMatrixShape) -> CodewordMap:
+    blocks = _DATA_MATRIX_BLOCKS.get(shape.value, 1)
+    data, error = shape.data_codewords, shape.error_codewords
+    turns = np.concatenate([np.arange(data) % blocks, np.arange(error) % blocks])
+    return CodewordMap(owner=placement.codeword_of_module(shape), block=turns, capacity=error // blocks)
+
+
+def _qr(version: int, level: QRLevel) -> CodewordMap:
+    blocks = qr_layout.BLOCKS[version, level]
+    return CodewordMap(
+        owner=qr_layout.codeword_of_module(version),
+        block=qr_layout.block_of_codeword(version, level),
+        capacity=blocks.error - blocks.reserved,
+    )

@@ -1,0 +1,110 @@
+"""Which modules a symbol should have: the text that was read, written again.
+
+The same text can be written in several ways (another encodation, level or mask), so each way that our writers know is
+tried in each position of the four corners, and the one that agrees best with the picture is taken.
+"""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from tracelabels.errors import SymbolError
+from tracelabels.identifiers import IdentifierMode, Payload
+from tracelabels.legibility.grades.grid import Grid, grid_from_corners
+from tracelabels.legibility.grades.sampling import module_levels
+from tracelabels.symbols import DataMatrixShape, QRLevel, Symbol, Symbology, write_data_matrix, write_qr
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from tracelabels.symbols import RawReading
+
+_FNC1_FIRST = frozenset({"]d2", "]Q3", "]C1"})
+_MASKS = 8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Match:
+    """A symbol laid over a picture."""
+
+    symbol: Symbol
+    """What should be there."""
+    grid: Grid
+    """Its even grid between the corners."""
+    agreement: float
+    """Share of modules that look as they should at first sight, 0 to 1."""
+
+
+def payload_of(reading: "RawReading") -> Payload:
+    """Return what a symbol carries, from its reading; which mode it was written in makes no difference to a symbol."""
+    first = reading.symbology_identifier in _FNC1_FIRST
+    mode = IdentifierMode.GS1 if first else IdentifierMode.IN_HOUSE
+    return Payload(text=reading.text, fnc1_first=first, mode=mode)
+
+
+def find_match(image: "NDArray[np.uint8]", reading: "RawReading", expected: Symbol | None) -> Match | None:
+    """Find the symbol that the picture shows at a reading's corners; None if it cannot be written again.
+
+    Args:
+        image: grey picture.
+        reading: what was read, and where.
+        expected: the symbol, if it is known; None writes the text again.
+    """
+    symbols = [expected] if expected else list(_candidates(reading))
+    grids: dict[tuple[int, int], list[tuple[Grid, NDArray[np.bool_]]]] = {}
+    for symbol in symbols:
+        size = (symbol.rows, symbol.columns)
+        if size not in grids:
+            grids[size] = [_seen(image, corners, *size) for corners in _positions(reading.corners)]
+    matches = (
+        Match(symbol=symbol, grid=grid, agreement=float((dark == symbol.modules).mean()))
+        for symbol in symbols
+        for grid, dark in grids[symbol.rows, symbol.columns]
+    )
+    return max(matches, key=lambda match: match.agreement, default=None)
+
+
+def _candidates(reading: "RawReading") -> "Iterator[Symbol]":
+    payload = payload_of(reading)
+    try:
+        if reading.symbology is Symbology.DATA_MATRIX and reading.version:
+            yield write_data_matrix(payload, shape=DataMatrixShape(reading.version))
+            yield write_data_matrix(payload)
+        elif reading.symbology is Symbology.QR and reading.version:
+            version = int(reading.version.partition("-")[0])
+            for level in QRLevel:
+                yield from _qr_masks(payload, level, version)
+    except SymbolError:
+        return
+
+
+def _qr_masks(payload: Payload, level: QRLevel, version: int) -> "Iterator[Symbol]":
+    try:
+        for mask in range(_MASKS):
+            yield write_qr(payload, level=level, version=version, mask=mask)
+    except SymbolError:
+        # The text does not fit this level in this version, so that the symbol has another level.
+        return
+
+
+def _positions(corners: "tuple[tuple[int, int], ...]") -> "Iterator[NDArray[np.float64]]":
+    """Yield the corners from each of the four, clockwise and counter-clockwise (a mirrored picture).
+
+    The reader names the pixels that the corners lie in; their middles are half a pixel further.
+    """
+    around = np.array(corners, dtype=np.float64) + 0.5
+    for turn in range(4):
+        turned = np.roll(around, -turn, axis=0)
+        yield turned
+        yield turned[[0, 3, 2, 1]]
+
+
+def _seen(
+    image: "NDArray[np.uint8]", corners: "NDArray[np.float64]", rows: int, columns: int
+) -> "tuple[Grid, NDArray[np.bool_]]":
+    grid = grid_from_corners(corners, rows=rows, columns=columns)
+    levels = module_levels(image, grid, 0)
+    return grid, levels < (levels.max() + levels.min()) / 2.0
