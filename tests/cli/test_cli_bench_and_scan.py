@@ -260,11 +260,13 @@ def test_client_and_opening_are_taken_and_nothing_is_go_today(run, practice, pho
     ]
 
 
-@pytest.mark.parametrize("opened", ["", "indicator=ok", "indicator=ok,dry=yes,whole=maybe", "x"])
+@pytest.mark.parametrize(
+    "opened", ["", "indicator=ok", "indicator=ok,dry=yes,whole=maybe", "x", "dry=no,indicator=ok,dry=yes,whole=yes"]
+)
 def test_answers_at_opening_that_are_not_whole_are_refused(run, practice, photo, opened):
     done = run("scan", photo("R01-0001"), "--opened", opened or ",", "--practice", practice, *DAY)
     assert done.code == 2
-    assert "expected indicator=, dry= and whole=, each ok, yes or no; write for example" in done.err
+    assert "expected indicator=, dry= and whole=, each once, each ok, yes or no; write for example" in done.err
 
 
 def test_a_voided_label_that_says_otherwise_stops_at_the_chair(run, practice, photo):
@@ -315,3 +317,63 @@ def test_what_was_made_from_a_withdrawn_bottle_stops(run, practice, photo):
     refused = run("print", "--reprint", "R01-0001", "--layout", "tube-1.5-side", "--practice", practice, *DAY)
     assert refused.code == 2
     assert "Rosehip, batch 5501 was withdrawn on 2026-11-25" in refused.err
+
+
+def test_marking_never_writes_over_the_photograph(run, practice, photo):
+    file = photo("R01-0001")
+    before = file.read_bytes()
+    done = run("scan", file, "--marked", file, "--practice", practice, *DAY)
+    assert (done.code, file.read_bytes() == before) == (2, True)
+    assert "where something else lies already" in done.err
+    done = run("scan", file, "--marked", practice / "marked.png", "--practice", practice, *DAY)
+    assert done.code == 1
+    with Image.open(practice / "marked.png") as marked:
+        assert marked.width >= 600
+
+
+def test_labels_go_on_what_they_are_for(run, practice):
+    at = ("--practice", practice, *DAY)
+    pouch = json.loads(run("pack", "010000020", "--material-lot", "PM", "--json", *at).out)["pouch"]
+    for serial, layout, sheet in (
+        (pouch, "tube-1.5-side", "a4-5x13-38.1x21.2"),
+        ("010000036", "pouch-90", "a4-3x8-63.5x33.9"),
+    ):
+        done = run("print", serial, "--layout", layout, "--sheet", sheet, *at)
+        assert done.code == 2
+        assert f"layout {layout} for " in done.err
+
+
+def test_what_happened_follows_today_and_what_was_recorded_the_clock(practice):
+    from datetime import UTC, datetime
+
+    from tracelabels.workflows.practice import open_practice
+
+    with open_practice(practice, today=None) as here, here.ledger.read() as ledger:
+        bottle = ledger.find_bottle("010000012")
+        (fact, *_) = ledger.history(bottle.thing)
+    assert fact.happened_at.date().isoformat() == "2026-11-25"
+    assert abs((datetime.now(UTC) - fact.recorded_at).total_seconds()) < 600
+
+
+def test_a_preparation_does_not_come_before_its_bottle(run, practice):
+    filled = ("--variant", "filled_before", "--fill", "0.8", "--from", "010000012")
+    done = run("prepare", "--tubes", "2", *filled, "--practice", practice, "--today", "2026-11-01")
+    assert done.code == 2
+    assert (
+        "a preparation on 2026-11-01 from bottle 010000012; expected a day on or after its receipt and opening"
+        in done.err
+    )
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("receive", "R-12", "--batch", "x", "--expiry", "0000-05"),
+        ("receive", "R-12", "--batch", "x", "--expiry", "2027-W10"),
+        ("pack", "--material-lot", "P", "--instrument", " "),
+        ("look", "x", "--today", ""),
+    ],
+)
+def test_odd_input_is_refused_in_one_sentence(run, practice, arguments):
+    done = run(*arguments, "--practice", practice)
+    assert (done.code, done.out, done.err.count("\n")) == (2, "", 1)

@@ -1,6 +1,7 @@
 """``labels``: from a list to a proved file, and every wrong input with its sentence and exit 2."""
 
 import json
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -252,3 +253,73 @@ def test_a_row_that_is_no_row_is_refused_without_a_traceback(run, listed, tmp_pa
     assert done.code == 2
     assert "line 3" in done.err
     assert not (tmp_path / "o.pdf").exists()
+
+
+def test_nothing_of_another_kind_is_ever_written_over(run, practice, listed, tmp_path):
+    """The ledger, its key, the settings, the list itself, a folder: each stays, and the exit says why."""
+    given = listed(*GOOD)
+    (tmp_path / "folder.pdf").mkdir()
+    kept = [practice / name for name in ("ledger.sqlite", "ledger.sqlite.key", "practice.toml")] + [Path(given)]
+    before = [file.read_bytes() for file in kept]
+    for out in (*kept, tmp_path / "folder.pdf", practice / "printed" / "R01-0001.pdf"):
+        done = run("labels", "--from", given, *NAMES, "--out", out)
+        assert (done.code, done.out) == (2, "")
+        said = ("where something else lies already", "the file of a recorded print run", "is a directory")
+        assert any(words in done.err for words in said), done.err
+    assert [file.read_bytes() for file in kept] == before
+    assert run("verify", "--practice", practice).code == 0
+
+
+def test_pictures_of_an_earlier_run_are_not_mixed_with_new_ones(run, listed, tmp_path):
+    names = ("--layout", "tube-1.5-side", "--sheet", "roll-2x38x21", "--out", tmp_path / "pic.png")
+    assert run("labels", "--from", listed(*GOOD), *names).code == 0
+    before = {file.name: file.read_bytes() for file in tmp_path.glob("*.png")}
+    done = run("labels", "--from", listed(HEADER, ROW), *names)
+    assert done.code == 2
+    assert "pic-0001.png and others of an earlier run; expected a name that no pictures bear yet" in done.err
+    assert {file.name: file.read_bytes() for file in tmp_path.glob("*.png")} == before
+
+
+WRONG_ROWS = {
+    "use-by before prepared": (
+        "Rosehip,R-12,1,2026-01-01,2026-11-25,S1",
+        "use_by 2026-01-01, before prepared 2026",
+    ),
+    "another century": (
+        "Rosehip,R-12,1,2099-01-01,2026-11-25,S1",
+        "use-by 2099-01-01, whose two-digit year",
+    ),
+    "a week": ("Rosehip,R-12,1,2027-W48,2026-11-25,S1", "use_by '2027-W48'; expected a date such as 2027-11-30"),
+    "no product": (",R-12,1,2027-11-30,2026-11-25,S1", "a label without product"),
+}
+
+
+@pytest.mark.parametrize("name", WRONG_ROWS)
+def test_a_row_that_contradicts_itself_is_named_by_its_line(run, listed, tmp_path, name):
+    row, words = WRONG_ROWS[name]
+    rest = ("--out", tmp_path / "o.pdf", "--json", "--today", "2026-11-25")
+    done = run("labels", "--from", listed(HEADER, ROW, row), *NAMES, *rest)
+    assert done.code == 2
+    (bad,) = (json.loads(line) for line in done.out.splitlines())
+    assert (bad["line"], words in bad["error"]) == (3, True), bad
+    assert not (tmp_path / "o.pdf").exists()
+
+
+def test_what_looks_odd_is_said_and_printed(run, listed, tmp_path):
+    row = "Rosehip,R-12,1,2026-11-01,2026-10-01,010000013"
+    done = run("labels", "--from", listed(HEADER, row), *NAMES, "--out", tmp_path / "o.pdf", "--today", "2026-11-25")
+    assert done.code == 0
+    assert "line 2: use_by 2026-11-01 is past" in done.err
+    assert "line 2: serial 010000013 looks like one of this program's, but its check digit is wrong" in done.err
+
+
+def test_a_practice_prints_only_gtins_of_its_own(run, practice, listed):
+    lines = (f"{HEADER},gtin", f"{ROW},09501101530003")
+    arguments = ("labels", "--practice", practice, "--from", listed(*lines), *NAMES, "--out", practice / "o.pdf")
+    done = run(*arguments)
+    assert done.code == 2
+    assert "GTIN 09501101530003, which is not under this practice's company prefix" in done.err
+    settings = practice / "practice.toml"
+    text = settings.read_text().replace('mode = "in_house"', 'mode = "gs1"')
+    settings.write_text(text.replace('company_prefix = ""', 'company_prefix = "9501101"'))
+    assert run(*arguments).code == 0

@@ -37,6 +37,11 @@ width = 20.0
 caption = "Batch"
 caption_width = 5.0
 sizes = [5.0, 6.0]
+[[field]]
+show = "serial"
+at = [22.0, 10.0]
+width = 7.0
+sizes = [4.0, 5.0]
 [[text]]
 text = "film side"
 at = [22.0, 4.0]
@@ -187,7 +192,7 @@ CASES = [
 
 def test_the_good_file_is_read(layout_from):
     layout = layout_from(GOOD)
-    assert [field.content for field in layout.fields] == [ContentField.PRODUCT, ContentField.LOT]
+    assert [field.content for field in layout.fields] == [ContentField.PRODUCT, ContentField.LOT, ContentField.SERIAL]
     assert (layout.tube.diameter, layout.fields[0].shorten, layout.widest) == (10.3, Shorten.NEVER, 300.0)
 
 
@@ -302,3 +307,33 @@ def test_the_smallest_type_is_held_to_nine_tenths_of_a_millimetre():
     # 1536/2816 of its size, its digits 2048/2816: 0.9 mm are 4.68 pt and 3.51 pt, rounded up to quarter points.
     assert smallest_legible(ContentField.PRODUCT) == 4.75
     assert smallest_legible(ContentField.SERIAL) == 3.75
+
+
+@pytest.mark.parametrize(
+    ("change", "sentence"),
+    [
+        (
+            ('show = "serial"', 'show = "notes"'),
+            (
+                "mine.toml: no field shows the serial; expected a field with show = 'serial' (or its two pieces); "
+                "add one: without it a damaged code leaves nothing to look up"
+            ),
+        ),
+        (
+            ('text = "film side"', 'text = "STERILE"'),
+            (
+                "mine.toml: the words 'STERILE'; expected no word that declares the content sterile; "
+                "leave it out: a label says what was done, not what came of it"
+            ),
+        ),
+    ],
+)
+def test_a_label_shows_its_serial_and_declares_nothing_sterile(tmp_path, change, sentence):
+    from tracelabels.errors import TemplateError
+    from tracelabels.labels import load_layout
+
+    assert change[0] in GOOD
+    (tmp_path / "mine.toml").write_text(GOOD.replace(*change))
+    with pytest.raises(TemplateError) as caught:
+        load_layout(tmp_path / "mine.toml")
+    assert str(caught.value) == sentence

@@ -1,5 +1,6 @@
 """The bench: enter a pigment, receive and open bottles, prepare tubes, pack pouches, print their labels."""
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal, InvalidOperation
@@ -326,7 +327,7 @@ def _expiry(text: str | None) -> "Expiry | None":
     if text is None:
         return None
     year, _, month = text.strip().partition("-")
-    if len(year) == 4 and year.isdecimal() and month.isdecimal() and 1 <= int(month) <= 12:  # noqa: PLR2004  a calendar
+    if re.fullmatch("(19|20)[0-9]{2}-(0[1-9]|1[0-2])", text.strip()):
         return Expiry.in_month(int(year), int(month))
     return Expiry.on_day(parse_day(text, what="--expiry"))
 

@@ -10,6 +10,7 @@ import click
 
 from tracelabels.cli.answers import answer, say
 from tracelabels.cli.options import as_json, chosen_today, today_option
+from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
     from tracelabels.identifiers import Identification
@@ -42,8 +43,11 @@ def identify(gs: str | None, today: str | None, as_json: bool) -> None:
 
 def _lines() -> Iterator[str]:
     """Yield the lines of standard input as they come; only a line feed ends one, since GS is data."""
-    for raw in sys.stdin.buffer:
-        yield raw.decode("utf-8", "surrogateescape").removesuffix("\n").removesuffix("\r")
+    if sys.stdin is None:
+        raise InputError(given="no standard input", expected="texts on it, one a line", remedy="pipe them in")
+    for number, raw in enumerate(sys.stdin.buffer):
+        line = raw.decode("utf-8", "surrogateescape").removesuffix("\n").removesuffix("\r")
+        yield line if number else line.removeprefix("\ufeff")
 
 
 def _texts(lines: Iterable[str]) -> Iterator[tuple[str, str | None]]:

@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,8 +14,11 @@ from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
     from tracelabels.labels import Layout, Sheet
-    from tracelabels.workflows.label_list import LabelList
+    from tracelabels.workflows.label_list import LabelList, ListRules
     from tracelabels.workflows.print_labels import LabelJob, ProvedLabels
+
+
+MOST_WARNINGS = 10
 
 
 def sheet_options(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -81,7 +85,15 @@ def labels(
         outlines=outlines,
         title=f"Labels {layout} on {sheet}",
     )
-    _print_list(_open_list(str(source)), job, Path(str(out)), as_json=as_json)
+    from tracelabels.workflows.label_list import ListRules, Trial
+
+    day = chosen_today(today) or date.today()  # noqa: DTZ011  the machine's own date is meant
+    rules = ListRules(
+        today=day,
+        trial=Trial(layout=job.layout, sheet=job.sheet, printer=job.printer),
+        settings=templates.settings_here(folder),
+    )
+    _print_list(_open_list(str(source)), rules, job, Path(str(out)), as_json=as_json)
 
 
 def _require_all(given: dict[str, object]) -> None:
@@ -103,21 +115,25 @@ def _open_list(source: str) -> "LabelList":
     return open_label_list(Path("standard input"), sys.stdin.buffer.read())
 
 
-def _print_list(rows: "LabelList", job: "LabelJob", out: Path, *, as_json: bool) -> None:
+def _print_list(rows: "LabelList", rules: "ListRules", job: "LabelJob", out: Path, *, as_json: bool) -> None:
     from tracelabels.workflows.label_list import as_sentences
     from tracelabels.workflows.print_labels import write_labels, write_pictures
 
-    good, problems = rows.check()
-    if problems:
-        for problem, sentence in zip(problems, as_sentences(rows.file, problems), strict=True):
-            if as_json:
-                answer({"line": problem.line, "error": problem.sentence})
-            say(sentence)
+    checked = rows.check(rules)
+    for problem, sentence in zip(checked.problems, as_sentences(rows.file, checked.problems), strict=True):
+        if as_json:
+            answer({"line": problem.line, "error": problem.sentence})
+        say(sentence)
+    if checked.problems:
         raise InputError(
-            given=f"{len(problems)} bad of {good + len(problems)} rows",
+            given=f"{len(checked.problems)} bad of {checked.good + len(checked.problems)} rows",
             expected="every row good",
             remedy="mend them and print again; no file was left",
         )
+    for sentence in as_sentences(rows.file, checked.warnings[:MOST_WARNINGS]):
+        say(f"look again: {sentence}")
+    if len(checked.warnings) > MOST_WARNINGS:
+        say(f"look again: {len(checked.warnings) - MOST_WARNINGS} more such rows")
     with progress("printing labels") as advance:
         if out.suffix.lower() == ".png":
             files = write_pictures(rows.contents(), job, out, progress=advance)
@@ -203,7 +219,8 @@ def _sheet_record(sheet: "Sheet") -> dict[str, object]:
 @click.option("--out", required=True, type=click.Path(path_type=Path, dir_okay=False), help="The PDF.")
 @click.option("--dpi", type=int, help="The printer's dots per inch (else the practice's; else 300).")
 @practice_option
-def align(sheet: str, out: Path, dpi: int | None, practice: Path | None, today: str | None) -> None:
+@as_json
+def align(sheet: str, out: Path, dpi: int | None, practice: Path | None, today: str | None, as_json: bool) -> None:
     """Print a page on which to measure how far a printer is off; it says how, and what to enter where."""
     from tracelabels.workflows import templates
     from tracelabels.workflows.print_labels import write_alignment_page
@@ -212,4 +229,6 @@ def align(sheet: str, out: Path, dpi: int | None, practice: Path | None, today: 
     chosen_today(today)
     printer = templates.printer_of(templates.printing_here(folder), dpi=dpi)
     write_alignment_page(templates.require_sheet(sheet, templates.own_templates(folder)), printer, out)
+    if as_json:
+        answer({"file": str(out), "sheet": sheet, "dpi": printer.dpi})
     say(f"{out}: print it at 100 % on plain paper, hold it against a sheet of labels, and follow what it says.")

@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 import click
 
 from tracelabels.errors import InputError
+from tracelabels.identifiers import find_iso_day
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -48,8 +49,8 @@ def practice_option(command: Command) -> Command:
 def chosen_today(today: str | None) -> date | None:
     """Return the date given before or after the command's name, or None."""
     before = click.get_current_context().find_object(Chosen)
-    text = today or (before.today if before else None)
-    return parse_day(text, what="--today") if text else None
+    text = today if today is not None else (before.today if before else None)
+    return parse_day(text, what="--today") if text is not None else None
 
 
 def chosen_practice(practice: Path | None) -> Path | None:
@@ -64,9 +65,9 @@ def parse_day(text: str, *, what: str) -> date:
     Raises:
         InputError: it is not one.
     """
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError as problem:
+    day = find_iso_day(text.strip())
+    if day is None:
         raise InputError(
             given=f"{what} {text!r}", expected="a date such as 2026-11-25", remedy="write year, month and day"
-        ) from problem
+        )
+    return day

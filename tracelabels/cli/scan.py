@@ -79,12 +79,14 @@ def _opening(text: str) -> "OpeningCheck":
     """Read the answers at opening; all three have to be there, each ok, yes or no."""
     from tracelabels.custody import OpeningCheck
 
-    answers = dict(part.strip().lower().partition("=")[::2] for part in text.split(","))
+    parts = [part.strip().lower().partition("=")[::2] for part in text.split(",")]
+    answers = dict(parts)
     words = {"ok": True, "yes": True, "no": False}
-    if set(answers) != {"indicator", "dry", "whole"} or not set(answers.values()) <= set(words):
+    asked = ["dry", "indicator", "whole"]
+    if sorted(name for name, _ in parts) != asked or not set(answers.values()) <= set(words):
         raise InputError(
             given=f"--opened {text!r}",
-            expected="indicator=, dry= and whole=, each ok, yes or no",
+            expected="indicator=, dry= and whole=, each once, each ok, yes or no",
             remedy="write for example indicator=ok,dry=yes,whole=yes",
         )
     return OpeningCheck(indicator=words[answers["indicator"]], dry=words[answers["dry"]], whole=words[answers["whole"]])

@@ -17,12 +17,13 @@ Modules, from the ground up:
 
 from tracelabels.identifiers.associations import find_unmet, require_compatible
 from tracelabels.identifiers.check_digits import as_gtin_14, has_valid_check_digit, mod10_check_digit
+from tracelabels.identifiers.dates import find_iso_day
 from tracelabels.identifiers.digital_link import build_digital_link, parse_digital_link
 from tracelabels.identifiers.element_string import encode, parse_element_string
 from tracelabels.identifiers.elements import GS, Element, IdentifierMode, Payload
 from tracelabels.identifiers.human_readable import as_human_readable, parse_human_readable
 from tracelabels.identifiers.identify import Identification, identify
-from tracelabels.identifiers.label_identity import LabelIdentity, as_elements, compose_label
+from tracelabels.identifiers.label_identity import LabelIdentity, as_elements, compose_label, require_readable
 from tracelabels.identifiers.serial import Serial, format_serial, is_serial, parse_serial
 
 __all__ = [
@@ -39,6 +40,7 @@ __all__ = [
     "build_digital_link",
     "compose_label",
     "encode",
+    "find_iso_day",
     "find_unmet",
     "format_serial",
     "has_valid_check_digit",
@@ -50,4 +52,5 @@ __all__ = [
     "parse_human_readable",
     "parse_serial",
     "require_compatible",
+    "require_readable",
 ]

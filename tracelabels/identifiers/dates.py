@@ -4,6 +4,7 @@ Source: GS1 General Specifications, 3.4 (dates, day 00) and 7.12 (the century of
 """
 
 import calendar
+import re
 from datetime import date
 from functools import lru_cache
 from typing import Final
@@ -11,6 +12,7 @@ from typing import Final
 from tracelabels.errors import IdentifierError
 from tracelabels.identifiers.faults import Fault
 
+_ISO_DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 YEARS_PER_CENTURY: Final = 100
 _FURTHEST_AHEAD: Final = 50
 _MONTHS: Final = 12
@@ -62,6 +64,20 @@ def resolve_date(yymmdd: str, today: date) -> date | None:
 
 
 @lru_cache(maxsize=1024)
+def find_iso_day(text: str) -> date | None:
+    """Return the day that is written as 2027-11-30 (ISO 8601, extended, nothing else), or None.
+
+    >>> find_iso_day("2027-11-30"), find_iso_day("2027-W48")
+    (datetime.date(2027, 11, 30), None)
+    """
+    if not _ISO_DAY.fullmatch(text):
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return None
+
+
 def as_yymmdd(day: date) -> str:
     """Write a date of this century as six digits.
 

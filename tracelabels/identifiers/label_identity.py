@@ -15,7 +15,7 @@ from tracelabels.errors import IdentifierError
 from tracelabels.identifiers.application_identifiers import require_application_identifier
 from tracelabels.identifiers.character_sets import CHARACTER_SET_82
 from tracelabels.identifiers.check_digits import has_valid_check_digit, is_restricted_circulation
-from tracelabels.identifiers.dates import as_yymmdd
+from tracelabels.identifiers.dates import as_yymmdd, resolve_date
 from tracelabels.identifiers.digital_link import build_digital_link
 from tracelabels.identifiers.elements import GS, Element, IdentifierMode, Payload
 from tracelabels.identifiers.lost_separator import hides_serial
@@ -82,6 +82,21 @@ def compose_label(identity: LabelIdentity, mode: IdentifierMode) -> Payload:
     if mode is IdentifierMode.DIGITAL_LINK:
         return Payload(text=build_digital_link(as_elements(identity)), fnc1_first=False, mode=mode)
     return Payload(text=GTIN + gtin + body, fnc1_first=True, mode=mode)
+
+
+def require_readable(identity: LabelIdentity, *, today: date) -> None:
+    """See that the two-digit years of a code, read on this day, mean the very years that it was composed from.
+
+    Raises:
+        IdentifierError: If a date lies more than 49 years back or 50 ahead (GS1 General Specifications 7.12).
+    """
+    for what, day in (("use-by", identity.use_by), ("date prepared", identity.prepared)):
+        if day is not None and resolve_date(as_yymmdd(day), today) != day:
+            raise IdentifierError(
+                given=f"{what} {day.isoformat()}, whose two-digit year would be read as another century",
+                expected=f"a year from {today.year - 49} to {today.year + 50}",
+                remedy="correct the date, or set a limit so that the label ends earlier",
+            )
 
 
 def as_elements(identity: LabelIdentity) -> tuple[Element, ...]:

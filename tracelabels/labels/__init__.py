@@ -17,6 +17,7 @@ Modules, from the bottom up:
     grid: places of labels in printer dots.
     placed: what the proof needs to know of each label.
     symbol_choice, composing: the code and the words of one label.
+    trial: whether a label can be set.
     typesetting: the run.
     pictures: a PNG a label.
     alignment: a page to measure a printer with.
@@ -33,6 +34,7 @@ from tracelabels.labels.pictures import typeset_pictures
 from tracelabels.labels.placed import PlacedLabel, PrintedSymbol
 from tracelabels.labels.printers import Printer
 from tracelabels.labels.sheets import Sheet, load_sheet
+from tracelabels.labels.trial import Trial
 from tracelabels.labels.typesetting import Typeset, typeset
 
 __all__ = [
@@ -48,6 +50,7 @@ __all__ = [
     "PrintedSymbol",
     "Printer",
     "Sheet",
+    "Trial",
     "Typeset",
     "alignment_page",
     "fits",

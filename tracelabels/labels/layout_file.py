@@ -1,11 +1,12 @@
 """Reading a layout file: every key, then whether the parts go together."""
 
+import re
 from pathlib import Path
 from typing import Final
 
 from tracelabels.custody import LabelKind
 from tracelabels.labels.boxes import Box, extent_of_field, extent_of_rule, extent_of_text, usual_caption_rise
-from tracelabels.labels.content import ContentField
+from tracelabels.labels.content import SERIAL_FIELDS, ContentField
 from tracelabels.labels.layouts import (
     Align,
     FieldPlace,
@@ -23,6 +24,7 @@ from tracelabels.lengths import Mm, Points
 from tracelabels.paper import Face, cap_height, missing_characters, text_width
 from tracelabels.symbols import Symbology, TubeAxis
 
+_CLAIM: Final = re.compile(r"\bsterile\b", re.IGNORECASE)
 _LIMIT: Final = 300.0
 _TYPE_LIMITS: Final = (3.0, 72.0)
 _ROUNDING: Final = 0.01
@@ -90,6 +92,7 @@ def as_layout(table: Table, *, name: str) -> Layout:
     _require_each_once(table, layout)
     _require_inside(table, layout)
     _require_apart(table, layout)
+    _require_honest(table, layout)
     return layout
 
 
@@ -252,6 +255,24 @@ def _require_each_once(table: Table, layout: Layout) -> None:
             "one piece of the serial stands without the other",
             expected="both 'serial_start' and 'serial_end', or 'serial'",
             remedy="add the other piece",
+        )
+
+
+def _require_honest(table: Table, layout: Layout) -> None:
+    """A label always shows which thing it is on, and never declares it sterile."""
+    if not any(field.content in SERIAL_FIELDS for field in layout.fields):
+        table.refuse_whole(
+            "no field shows the serial",
+            expected="a field with show = 'serial' (or its two pieces)",
+            remedy="add one: without it a damaged code leaves nothing to look up",
+        )
+    words = [text.text for text in layout.texts] + [field.caption for field in layout.fields]
+    claim = next((one for one in words if _CLAIM.search(one)), None)
+    if claim is not None:
+        table.refuse_whole(
+            f"the words '{claim}'",
+            expected="no word that declares the content sterile",
+            remedy="leave it out: a label says what was done, not what came of it",
         )
 
 

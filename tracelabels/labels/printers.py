@@ -51,7 +51,7 @@ class Printer:
                     remedy="measure it on the alignment page",
                 )
         for name, scale in (("scale_x", self.scale_x), ("scale_y", self.scale_y)):
-            if not (math.isfinite(scale) and abs(scale - 1) <= LARGEST_SCALING):
+            if not (math.isfinite(scale) and abs(scale - 1) <= LARGEST_SCALING + 1e-9):
                 raise LabelError(
                     given=f"a printer {name} of {scale:g}",
                     expected=f"a factor from {1 - LARGEST_SCALING:g} to {1 + LARGEST_SCALING:g}",

@@ -12,7 +12,7 @@ Modules:
 from tracelabels.paper.faces import Face, ascent, cap_height, descent, missing_characters, text_width, x_height
 from tracelabels.paper.fragment import Fragment
 from tracelabels.paper.paper import Paper
-from tracelabels.paper.raster import page_count, rasterise, rasterise_page
+from tracelabels.paper.raster import page_count, rasterise, rasterise_boxes, rasterise_page
 
 __all__ = [
     "Face",
@@ -24,6 +24,7 @@ __all__ = [
     "missing_characters",
     "page_count",
     "rasterise",
+    "rasterise_boxes",
     "rasterise_page",
     "text_width",
     "x_height",

@@ -119,7 +119,8 @@ class Paper:
         """
         page = self._page()
         name = f"Im{len(self._pictures) + 1}"
-        self._pictures[name] = self._document.Reference(_picture_stream(pixels), f"picture {self._pages}.{name}")
+        reference = self._document.Reference(_picture_stream(pixels), f"picture {self._pages}.{name}")  # type: ignore[no-untyped-call]
+        self._pictures[name] = reference
         w, h = width * POINTS_PER_MM, height * POINTS_PER_MM
         x, y = left * POINTS_PER_MM, self._height - (top + height) * POINTS_PER_MM
         page.append(f"q {w:.4f} 0 0 {h:.4f} {x:.4f} {y:.4f} cm /{name} Do Q\n")

@@ -120,23 +120,33 @@ def _what_else(head: bytes) -> str:
 
 def _pdf_pages(content: bytes, name: str, limits: PictureLimits) -> "Iterator[Picture]":
     """Draw each page of a PDF."""
-    from tracelabels.paper import rasterise  # noqa: PLC0415  the PDF library is loaded only where a PDF comes in
+    from tracelabels.paper import page_count, rasterise  # noqa: PLC0415  loaded only where a PDF comes in
 
-    pages = rasterise(content, dpi=limits.pdf_dpi)
-    for number in range(1, limits.pages + 2):
-        try:
+    with _pdf_guarded(name):
+        require_page_number(page_count(content), name, limits)
+        pages = rasterise(content, dpi=limits.pdf_dpi)
+    for number in range(1, limits.pages + 1):
+        with _pdf_guarded(name):
             grey = next(pages, None)
-        except TracelabelsError as error:
-            raise PictureError(given=f"{name}: {error.given}", expected=error.expected, remedy=error.remedy) from error
-        except Exception as error:
-            raise broken(name, error) from error
         if grey is None:
             return
-        require_page_number(number, name, limits)
         height, width = grey.shape
         require_size(width, height, name, limits)
         halved = width * height > limits.halve_above
         yield Picture(grey=_half(grey) if halved else grey, name=name, page=number, reduction=2 if halved else 1)
+
+
+@contextmanager
+def _pdf_guarded(name: str) -> "Iterator[None]":
+    """Whatever the PDF library raises becomes one sentence."""
+    try:
+        yield
+    except PictureError:
+        raise
+    except TracelabelsError as error:
+        raise PictureError(given=f"{name}: {error.given}", expected=error.expected, remedy=error.remedy) from error
+    except Exception as error:
+        raise broken(name, error) from error
 
 
 def _image_pages(stream: BinaryIO, kind: FileKind, name: str, limits: PictureLimits) -> "Iterator[Picture]":

@@ -26,7 +26,7 @@ def enter_product(practice: Practice, product: Product, *, by: str) -> Product:
         swatch=product.swatch,
         resterilising_statement=product.resterilising_statement,
     )
-    with practice.ledger.write(by=by) as ledger:
+    with practice.write(by=by) as ledger:
         ledger.add_product(checked)
     return checked
 

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 from datetime import date
+from typing import Final
 
 from tracelabels.custody import (
     Policy,
@@ -13,10 +14,13 @@ from tracelabels.custody import (
     date_tube,
 )
 from tracelabels.errors import InputError, LedgerError
-from tracelabels.identifiers import IdentifierMode, LabelIdentity
-from tracelabels.labels import ContentLine, LabelContent, LotKind
+from tracelabels.identifiers import IdentifierMode, LabelIdentity, require_readable
+from tracelabels.labels import ContentLine, LabelContent, Layout, LotKind
 from tracelabels.records import Reading
 from tracelabels.workflows.practice import Practice
+
+POUCH_SET: Final = "pouch"
+"""The label set of everything that goes on a pouch."""
 
 
 class ContentWriter:
@@ -39,16 +43,33 @@ class ContentWriter:
                 that settings do not name.
         """
         tube = self._ledger.find_tube(serial)
+        pouch = None if tube is not None else self._ledger.find_pouch(serial)
         if tube is not None:
-            return self._tube_content(tube.value)
-        pouch = self._ledger.find_pouch(serial)
-        if pouch is not None:
-            return self._pouch_content(pouch.value)
-        raise LedgerError(
-            given=f"serial {serial}",
-            expected="a tube or a pouch that is on record",
-            remedy="check it, or prepare it first",
-        )
+            content = self._tube_content(tube.value)
+        elif pouch is not None:
+            content = self._pouch_content(pouch.value)
+        else:
+            raise LedgerError(
+                given=f"serial {serial}",
+                expected="a tube or a pouch that is on record",
+                remedy="check it, or prepare it first",
+            )
+        require_readable(content.identity, today=self._practice.today)
+        return content
+
+    def require_surface(self, serial: str, layout: Layout) -> None:
+        """See that a layout is for the thing that a serial names: pouch labels for pouches, others for tubes.
+
+        Raises:
+            InputError: it is for the other.
+        """
+        is_pouch = self._ledger.find_pouch(serial) is not None
+        if is_pouch != (layout.label_set == POUCH_SET):
+            raise InputError(
+                given=f"layout {layout.name} for {'pouch' if is_pouch else 'tube'} {serial}",
+                expected=f"a layout for a {'pouch' if is_pouch else 'tube'}",
+                remedy="see 'tracelabels labels --list' for what each layout is for",
+            )
 
     def _tube_content(self, tube: Tube) -> LabelContent:
         preparation = None if tube.preparation is None else self._preparation(tube.preparation)

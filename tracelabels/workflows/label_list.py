@@ -13,10 +13,12 @@ from datetime import date
 from pathlib import Path
 from typing import Final
 
-from tracelabels.errors import IdentifierError, InputError
-from tracelabels.identifiers import IdentifierMode, LabelIdentity, compose_label
-from tracelabels.labels import LabelContent, LotKind
+from tracelabels.errors import InputError, TracelabelsError
+from tracelabels.identifiers import IdentifierMode, LabelIdentity, find_iso_day, is_serial, require_readable
+from tracelabels.labels import LabelContent, LotKind, Trial
+from tracelabels.settings import Settings
 
+SERIAL_DIGITS: Final = 9
 LONGEST_LIST: Final = 64_000_000
 """Bytes; half a million labels."""
 MAX_CELL: Final = 200
@@ -60,21 +62,23 @@ class LabelList:
     columns: tuple[str, ...]
     """The header, in order."""
 
-    def check(self) -> tuple[int, tuple[RowProblem, ...]]:
-        """Read the whole list and return (good rows, what is wrong with the others)."""
+    def check(self, rules: "ListRules") -> "CheckedList":
+        """Go through the whole list: good rows, what is wrong with the others, and what to look at again."""
         good = 0
         problems: list[RowProblem] = []
+        warnings: list[RowProblem] = []
         seen: dict[str, int] = {}
         for line, row in self._rows():
             try:
                 content = self._content(row)
-                compose_label(content.identity, content.mode)
+                rules.require(content)
                 _require_new(content.identity.serial, line, seen)
-            except (InputError, IdentifierError) as problem:
+            except TracelabelsError as problem:
                 problems.append(RowProblem(line=line, sentence=str(problem)))
             else:
                 good += 1
-        return good, tuple(problems)
+                warnings += (RowProblem(line=line, sentence=one) for one in rules.doubts(content))
+        return CheckedList(good=good, problems=tuple(problems), warnings=tuple(warnings))
 
     def contents(self) -> Iterator[LabelContent]:
         """Yield the labels in order; call :meth:`check` before."""
@@ -122,6 +126,70 @@ class LabelList:
             operator=cells.get("operator"),
             notes=cells.get("notes"),
         )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckedList:
+    """What was found in a list."""
+
+    good: int
+    """How many rows are good."""
+    problems: tuple[RowProblem, ...]
+    """What is wrong with the others."""
+    warnings: tuple[RowProblem, ...]
+    """What to look at again in good rows."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ListRules:
+    """What a row has to keep to become a label."""
+
+    today: date
+    """The day of printing."""
+    trial: Trial
+    """Tries whether a label can be set."""
+    settings: Settings | None
+    """The practice's settings; None where no practice lives."""
+
+    def require(self, content: LabelContent) -> None:
+        """See that a row can become a label that is true to itself.
+
+        Raises:
+            TracelabelsError: it cannot.
+        """
+        identity = content.identity
+        self.trial.require(content)
+        require_readable(identity, today=self.today)
+        if identity.use_by is not None and identity.prepared is not None and identity.use_by < identity.prepared:
+            raise InputError(
+                given=f"use_by {identity.use_by.isoformat()}, before prepared {identity.prepared.isoformat()}",
+                expected="a use-by on or after the date prepared",
+                remedy="correct one of them",
+            )
+        if identity.gtin is not None and self.settings is not None:
+            self._require_own(identity.gtin)
+
+    def _require_own(self, gtin: str) -> None:
+        prefix = self.settings.identifiers.company_prefix if self.settings else ""
+        if not prefix or not gtin[1:].startswith(prefix):
+            raise InputError(
+                given=f"GTIN {gtin}, which is not under this practice's company prefix",
+                expected=f"a GTIN with {prefix!r} after its first digit" if prefix else "no GTIN, as it owns no prefix",
+                remedy="leave it out: the code then claims nothing; a bottle's own GTIN is its maker's",
+            )
+
+    def doubts(self, content: LabelContent) -> Iterator[str]:
+        """Yield what to look at again in a good row."""
+        identity = content.identity
+        if identity.use_by is not None and identity.use_by < self.today:
+            yield f"use_by {identity.use_by.isoformat()} is past"
+        if identity.prepared is not None and identity.prepared > self.today:
+            yield f"prepared {identity.prepared.isoformat()} lies ahead"
+        serial = identity.serial or ""
+        if len(serial) == SERIAL_DIGITS and serial.isascii() and serial.isdigit() and not is_serial(serial):
+            yield f"serial {serial} looks like one of this program's, but its check digit is wrong"
+        if identity.gtin is not None and self.settings is None:
+            yield f"GTIN {identity.gtin}: use only GTINs under your own company prefix; a bottle's GTIN is its maker's"
 
 
 def open_label_list(file: Path, content: bytes | None = None) -> LabelList:
@@ -211,12 +279,12 @@ def _required(name: str, text: str | None) -> str:
 def _day(name: str, text: str | None) -> date | None:
     if text is None:
         return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError as problem:
+    day = find_iso_day(text)
+    if day is None:
         raise InputError(
             given=f"{name} {text!r}", expected="a date such as 2027-11-30", remedy="write year, month and day"
-        ) from problem
+        )
+    return day
 
 
 def _lot_kind(text: str | None) -> LotKind:
@@ -240,6 +308,9 @@ def _require_new(serial: str | None, line: int, seen: dict[str, int]) -> None:
             expected="each serial once",
             remedy="give one of them another serial; for two labels of one tube use --copies",
         )
+
+
+__all__ = ["COLUMNS", "CheckedList", "LabelList", "ListRules", "RowProblem", "Trial", "as_sentences", "open_label_list"]
 
 
 def as_sentences(file: Path, problems: Iterable[RowProblem]) -> Iterator[str]:

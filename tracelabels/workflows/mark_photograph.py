@@ -7,6 +7,7 @@ from tracelabels.custody import Verdict
 from tracelabels.errors import InputError
 from tracelabels.scanning.marking import Mark, mark
 from tracelabels.workflows.check_at_chair import Answer, PhotoAnswer
+from tracelabels.workflows.leave_file import FileKind, leave_file, require_place
 
 _COLOURS: Final[dict[Verdict | None, tuple[int, int, int]]] = {
     Verdict.STOP: (214, 64, 56),
@@ -39,7 +40,8 @@ def write_marked(source: Path | bytes, page: PhotoAnswer, out: Path, *, caption:
         for place in page.scan.unread
     ]
     words = (caption, *(page.scan.advice if not page.answers else ())) if caption else page.scan.advice
-    out.write_bytes(mark(source, page.picture, marks, captions=words or (f"{len(page.answers)} read",)))
+    require_place(out, FileKind.PNG, not_over=[source] if isinstance(source, Path) else [])
+    leave_file(out, mark(source, page.picture, marks, captions=words or (f"{len(page.answers)} read",)))
 
 
 def _as_mark(answer: Answer) -> Mark:

@@ -34,7 +34,7 @@ def pack_pouches(
         LedgerError: a tube is not on record, or lies in a pouch already.
     """
     _require_sound(contents, material_lot)
-    with practice.ledger.write(by=by) as ledger:
+    with practice.write(by=by) as ledger:
         for pouching in contents:
             for serial in pouching.tubes:
                 _require_free(ledger, serial)
@@ -64,7 +64,8 @@ def one_each(tubes: Sequence[str], *, in_one: int = 1) -> tuple[Pouching, ...]:
 
 
 def _require_sound(contents: Sequence[Pouching], material_lot: str) -> None:
-    if not contents or any(not pouching.tubes and not pouching.instruments for pouching in contents):
+    nothing = any(not pouching.tubes and not any(map(str.strip, pouching.instruments)) for pouching in contents)
+    if not contents or nothing:
         raise InputError(given="an empty pouch", expected="tubes or instruments in every pouch", remedy="scan them in")
     if not material_lot.strip():
         raise InputError(

@@ -14,7 +14,9 @@ from tracelabels.identifiers import is_serial
 from tracelabels.settings import FILE_NAME, Settings, load_settings
 
 if TYPE_CHECKING:
-    from tracelabels.records import Ledger
+    from contextlib import AbstractContextManager
+
+    from tracelabels.records import Ledger, Writing
 
 ENVIRONMENT: Final = "TRACELABELS_PRACTICE"
 LEDGER_FILE: Final = "ledger.sqlite"
@@ -36,7 +38,15 @@ class Practice:
     ledger: "Ledger"
     """The open ledger."""
     now: Callable[[], datetime]
-    """The clock, in UTC."""
+    """When things happen, in UTC; the ledger notes by itself when they are recorded."""
+
+    def write(self, *, by: str) -> "AbstractContextManager[Writing]":
+        """Give one unit of writing: recorded at the machine's time, happened at the practice's day.
+
+        Args:
+            by: opaque staff id.
+        """
+        return self.ledger.write(by=by, happened_at=self.now())
 
     @property
     def today(self) -> date:
@@ -49,11 +59,21 @@ def practice_folder(named: Path | None) -> Path:
     return named or Path(os.environ.get(ENVIRONMENT) or ".")
 
 
+def is_named(named: Path | None) -> bool:
+    """Say whether a folder was named, by option or by ``$TRACELABELS_PRACTICE``."""
+    return named is not None or bool(os.environ.get(ENVIRONMENT))
+
+
 def clock_for(today: date | None, settings: Settings) -> Callable[[], datetime]:
     """Return a clock in UTC; with a given date it runs on that date, at noon in the practice's zone."""
     if today is None:
         return lambda: datetime.now(UTC)
-    noon = datetime.combine(today, time(12), tzinfo=settings.zone).astimezone(UTC)
+    try:
+        noon = datetime.combine(today, time(12), tzinfo=settings.zone).astimezone(UTC)
+    except OverflowError as problem:
+        raise InputError(
+            given=f"the day {today.isoformat()}", expected="a day within the calendar", remedy="choose another day"
+        ) from problem
     return lambda: noon
 
 
@@ -76,7 +96,8 @@ def open_practice(named: Path | None, *, today: date | None) -> Iterator[Practic
     clock = clock_for(today, settings)
     url = settings.database.url
     key = read_or_make_key(folder / KEY_FILE, random_bytes=secrets.token_bytes) if url else None
-    with open_ledger(url or folder / LEDGER_FILE, site=settings.practice.site, clock=clock, key=key) as ledger:
+    location, site = url or folder / LEDGER_FILE, settings.practice.site
+    with open_ledger(location, site=site, clock=lambda: datetime.now(UTC), key=key) as ledger:
         yield Practice(folder=folder, settings=settings, ledger=ledger, now=clock)
 
 

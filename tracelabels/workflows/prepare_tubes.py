@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from typing import Final
 
@@ -77,7 +78,7 @@ def prepare_tubes(practice: Practice, order: PreparationOrder, *, by: str) -> Pr
     """
     _require_sound(order)
     policy = practice.settings.policy.as_policy()
-    with practice.ledger.write(by=by) as ledger:
+    with practice.write(by=by) as ledger:
         components = tuple(
             Component(
                 source=part.diluent or ledger.require_bottle(require_own_serial(str(part.bottle))).value,
@@ -88,7 +89,7 @@ def prepare_tubes(practice: Practice, order: PreparationOrder, *, by: str) -> Pr
         refused = _refusals(practice, order, components, policy)
         if refused:
             return Prepared(preparation=None, tubes=(), dating=None, refused=refused)
-        _require_open(components)
+        _require_open(components, practice.today)
         number = ledger.next_numbers(Series.PREPARATION)[0]
         preparation = Preparation(
             number=f"P{practice.settings.practice.site:02d}-{number:04d}",
@@ -139,14 +140,20 @@ def _refusals(
     return tuple(reasons)
 
 
-def _require_open(components: Iterable[Component]) -> None:
+def _require_open(components: Iterable[Component], today: date) -> None:
     """Taking something out of a bottle opens it; its period after opening has to be counted from a day on record."""
-    for part in components:
-        if isinstance(part.source, Bottle) and part.source.opening is None:
+    for bottle in (part.source for part in components if isinstance(part.source, Bottle)):
+        if bottle.opening is None:
             raise InputError(
-                given=f"bottle {part.source.serial} ({part.source.name}), which is not recorded as opened",
+                given=f"bottle {bottle.serial} ({bottle.name}), which is not recorded as opened",
                 expected="an open bottle",
                 remedy="record its opening first with 'tracelabels open'",
+            )
+        if today < (bottle.opening.on or bottle.received_on):
+            raise InputError(
+                given=f"a preparation on {today.isoformat()} from bottle {bottle.serial}",
+                expected="a day on or after its receipt and opening",
+                remedy="correct --today, or the bottle's record",
             )
 
 

@@ -3,11 +3,9 @@
 The file appears whole or not at all: it is written beside its place under another name and moved there at the end.
 """
 
+import glob
 import hashlib
-import os
-import tempfile
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -23,6 +21,7 @@ from tracelabels.labels import (
     typeset_pictures,
 )
 from tracelabels.legibility.proof import Progress, ProofFailure, prove
+from tracelabels.workflows.leave_file import FileKind, leave_file, require_place, whole_files
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,11 +135,11 @@ def write_labels(
 
     Raises:
         LabelError, ProofError: see :func:`prove_labels`; no file is left.
-        InputError: the folder of the file is not there.
+        InputError: no file may be left there.
     """
-    _require_folder(out)
+    require_place(out, FileKind.PDF)
     proved = prove_labels(contents, job, progress=progress)
-    with _whole_files([(out, proved.pdf)]):
+    with whole_files([(out, proved.pdf)]):
         if before_it_appears is not None:
             before_it_appears(proved)
     return proved
@@ -156,9 +155,16 @@ def write_pictures(
 
     Raises:
         LabelError, ProofError: see :func:`prove_labels`; no file is left.
-        InputError: the folder of the file is not there.
+        InputError: no file may be left there.
     """
-    _require_folder(out)
+    earlier = sorted(out.parent.glob(f"{glob.escape(out.stem)}-[0-9][0-9][0-9][0-9]{glob.escape(out.suffix)}"))
+    if earlier:
+        raise InputError(
+            given=f"{out}, beside {earlier[0].name} and others of an earlier run",
+            expected="a name that no pictures bear yet",
+            remedy="choose another name, or delete the earlier pictures",
+        )
+    require_place(out, FileKind.PNG)
     plain = replace(job, printer=Printer(dpi=job.printer.dpi))
     proved = prove_labels(contents, plain, progress=progress)
     pictures = typeset_pictures(proved.typeset, sheet=job.sheet)
@@ -167,7 +173,7 @@ def write_pictures(
         (out.with_name(f"{out.stem}-{number:04d}{out.suffix}") if numbered else out, picture)
         for number, picture in enumerate(pictures, 1)
     ]
-    with _whole_files(files):
+    with whole_files(files):
         pass
     return tuple(file for file, _ in files)
 
@@ -176,48 +182,7 @@ def write_alignment_page(sheet: Sheet, printer: Printer, out: Path) -> None:
     """Leave a page on which to measure how far a printer is off.
 
     Raises:
-        InputError: the folder of the file is not there.
+        InputError: no file may be left there.
     """
-    _require_folder(out)
-    with _whole_files([(out, alignment_page(sheet, printer))]):
-        pass
-
-
-def _require_folder(out: Path) -> None:
-    if not out.parent.is_dir():
-        raise InputError(
-            given=f"{out}", expected="a file in a folder that is there", remedy=f"make the folder {out.parent}"
-        )
-
-
-@contextmanager
-def _whole_files(files: Sequence[tuple[Path, bytes]]) -> Iterator[None]:
-    """Write each file beside its place, yield, then give all their names; if anything fails before, nothing is left."""
-    written: list[tuple[Path, Path]] = []
-    try:
-        for place, content in files:
-            written.append((_write_beside(place, content), place))
-        yield
-        for hidden, place in written:
-            hidden.replace(place)
-    except BaseException:
-        for hidden, _ in written:
-            hidden.unlink(missing_ok=True)
-        raise
-
-
-def _write_beside(place: Path, content: bytes) -> Path:
-    handle, name = tempfile.mkstemp(dir=place.parent, prefix=".", suffix=".part")
-    hidden = Path(name)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        umask = os.umask(0)
-        os.umask(umask)
-        hidden.chmod(0o666 & ~umask)  # as an ordinary new file; a temporary one is for its owner only
-    except BaseException:
-        hidden.unlink(missing_ok=True)
-        raise
-    return hidden
+    require_place(out, FileKind.PDF)
+    leave_file(out, alignment_page(sheet, printer))

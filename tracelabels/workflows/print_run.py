@@ -13,6 +13,7 @@ from tracelabels.labels import LabelContent
 from tracelabels.legibility.proof import Progress
 from tracelabels.records import Reading, Series
 from tracelabels.workflows.label_contents import ContentWriter
+from tracelabels.workflows.leave_file import FileKind, require_place
 from tracelabels.workflows.practice import PRINTED, Practice, require_own_serial
 from tracelabels.workflows.print_labels import LabelJob, ProvedLabels, write_labels
 
@@ -64,9 +65,11 @@ def print_run(
     """
     order = replace(order, serials=tuple(map(require_own_serial, order.serials)))
     _require_each_once(order.serials)
+    if out is not None:
+        require_place(out, FileKind.PDF)
     with practice.ledger.read() as ledger:
         contents = _contents(practice, ledger, order)
-    with practice.ledger.write(by=by) as ledger:
+    with practice.write(by=by) as ledger:
         number = f"R{practice.settings.practice.site:02d}-{ledger.next_numbers(Series.PRINT_RUN)[0]:04d}"
     file = out or practice.folder / PRINTED / f"{number}.pdf"
     recorder = _Recorder(practice=practice, order=order, run=_run(practice, order, number), contents=contents, by=by)
@@ -92,7 +95,7 @@ class _Recorder:
 
     def record(self, proved: ProvedLabels) -> None:
         run = replace(self.run, proof_digest=proved.digest)
-        with self.practice.ledger.write(by=self.by) as ledger:
+        with self.practice.write(by=self.by) as ledger:
             if _contents(self.practice, ledger, self.order) != self.contents:
                 raise _changed_meanwhile(run.number)
             kind = self.order.job.layout.surface
@@ -108,6 +111,8 @@ def _contents(practice: Practice, ledger: Reading, order: PrintOrder) -> tuple[L
     for serial in order.serials:
         _require_turn(ledger, order, serial)
     writer = ContentWriter(practice, ledger)
+    for serial in order.serials:
+        writer.require_surface(serial, order.job.layout)
     return tuple(writer.content_of(serial) for serial in order.serials)
 
 

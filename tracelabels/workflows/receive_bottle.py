@@ -42,7 +42,7 @@ def receive_bottles(practice: Practice, arrival: Arrival, *, by: str) -> tuple[B
     """
     received = arrival.received_on or practice.today
     _require_sound(arrival, received, practice.today)
-    with practice.ledger.write(by=by) as ledger:
+    with practice.write(by=by) as ledger:
         bottles = tuple(
             Bottle(
                 serial=serial,
@@ -86,7 +86,7 @@ def open_bottle(practice: Practice, serial: str, *, by: str, on: date | None = N
         InputError: the day lies before its receipt or after today.
     """
     day, serial = on or practice.today, require_own_serial(serial)
-    with practice.ledger.write(by=by) as ledger:
+    with practice.write(by=by) as ledger:
         bottle = ledger.require_bottle(serial).value
         if not bottle.received_on <= day <= practice.today:
             raise InputError(
@@ -105,6 +105,6 @@ def withdraw_bottle(practice: Practice, serial: str, *, by: str, reason: str) ->
         LedgerError: no such bottle, it was withdrawn before, or no reason is given.
     """
     serial = require_own_serial(serial)
-    with practice.ledger.write(by=by) as ledger:
+    with practice.write(by=by) as ledger:
         ledger.withdraw_bottle(serial, on=practice.today, reason=reason)
         return ledger.require_bottle(serial).value

@@ -4,8 +4,9 @@ from pathlib import Path
 
 from tracelabels.labels import Layout, Printer, Sheet, fits, list_layouts, list_sheets, require_layout, require_sheet
 from tracelabels.lengths import Mm
-from tracelabels.settings import FILE_NAME, PrintingSection, load_settings
-from tracelabels.workflows.practice import OWN_TEMPLATES, Practice, practice_folder
+from tracelabels.settings import FILE_NAME, PrintingSection, Settings, load_settings
+from tracelabels.workflows.label_contents import POUCH_SET
+from tracelabels.workflows.practice import OWN_TEMPLATES, Practice, is_named, practice_folder
 from tracelabels.workflows.print_labels import LabelJob
 
 __all__ = [
@@ -17,15 +18,22 @@ __all__ = [
     "printing_here",
     "require_layout",
     "require_sheet",
+    "settings_here",
     "sheet_for",
     "sheets_for",
 ]
 
 
 def own_templates(named: Path | None) -> Path | None:
-    """Return a practice's own templates folder, or None where no practice lives."""
-    folder = practice_folder(named) / OWN_TEMPLATES
-    return folder if folder.is_dir() else None
+    """Return a practice's own templates folder, or None where no practice lives.
+
+    Raises:
+        SettingsError: a folder was named in which no practice lives.
+    """
+    folder = practice_folder(named)
+    if is_named(named):
+        load_settings(folder / FILE_NAME)
+    return folder / OWN_TEMPLATES if (folder / OWN_TEMPLATES).is_dir() else None
 
 
 def sheets_for(layout: Layout, sheets: tuple[Sheet, ...]) -> tuple[str, ...]:
@@ -44,19 +52,25 @@ def printer_of(printing: PrintingSection, *, dpi: int | None = None) -> Printer:
     )
 
 
-def printing_here(named: Path | None) -> PrintingSection:
-    """Return the printer's settings of the practice that lives here, or the usual ones where none does.
+def settings_here(named: Path | None) -> Settings | None:
+    """Return the settings of the practice that lives here, or None where none does.
 
     Raises:
         SettingsError: a practice's settings are wrong, or a folder was named in which none lives.
     """
     file = practice_folder(named) / FILE_NAME
-    return load_settings(file).printing if named is not None or file.exists() else PrintingSection()
+    return load_settings(file) if is_named(named) or file.exists() else None
+
+
+def printing_here(named: Path | None) -> PrintingSection:
+    """Return the printer's settings of the practice that lives here, or the usual ones; see :func:`settings_here`."""
+    settings = settings_here(named)
+    return settings.printing if settings else PrintingSection()
 
 
 def sheet_for(layout: Layout, printing: PrintingSection) -> str:
     """Return the name of the practice's usual sheet for a layout's labels."""
-    return printing.pouch_sheet if layout.label_set == "pouch" else printing.tube_sheet
+    return printing.pouch_sheet if layout.label_set == POUCH_SET else printing.tube_sheet
 
 
 def label_job(practice: Practice, *, layout: str, sheet: str | None = None, dpi: int | None = None) -> LabelJob:
