@@ -14,6 +14,11 @@ Modules:
     matrix_grades: modulation, reflectance margin, fixed pattern damage.
     grade: the grade of a symbol as a value.
     matrix: the steps for a matrix symbol.
+    scan_profile: one scan line across a linear symbol.
+    code_128_decoding: the reference decoder of Code 128 and the room that it has left.
+    linear_place: where the bars lie.
+    linear: the steps for a linear symbol.
+    picture: whatever a picture shows.
 """
 
 from tracelabels.legibility.grades.grade import (
@@ -24,7 +29,9 @@ from tracelabels.legibility.grades.grade import (
     ParameterName,
     SymbolGrade,
 )
+from tracelabels.legibility.grades.linear import grade_linear
 from tracelabels.legibility.grades.matrix import grade_matrix
+from tracelabels.legibility.grades.picture import grade_picture, grade_reading
 from tracelabels.legibility.grades.sampling import ReflectanceScale
 from tracelabels.legibility.grades.scale import GradeMethod
 
@@ -37,5 +44,8 @@ __all__ = [
     "ParameterName",
     "ReflectanceScale",
     "SymbolGrade",
+    "grade_linear",
     "grade_matrix",
+    "grade_picture",
+    "grade_reading",
 ]

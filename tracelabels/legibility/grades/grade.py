@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
-from tracelabels.legibility.grades.sampling import APERTURE_SHARE
+from tracelabels.legibility.grades.sampling import APERTURE_SHARE, FEWEST_PIXELS
 from tracelabels.legibility.grades.scale import GradeMethod, letter
 from tracelabels.lengths import MM_PER_INCH, Mm
 
@@ -46,6 +46,7 @@ class ParameterName(StrEnum):
     EDGE_CONTRAST = "minimum edge contrast"
     DEFECTS = "defects"
     DECODABILITY = "decodability"
+    QUIET_ZONE = "quiet zone"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,3 +154,15 @@ class NotGraded:
     """What the symbol says, if it was read."""
     pixels_per_module: float | None = None
     """Average size of a module in the picture, if it is known."""
+
+
+def too_few_pixels(pixels: float) -> str:
+    """Return the reason of a symbol that is too small in the picture.
+
+    Args:
+        pixels: size of a module.
+    """
+    return (
+        f"too few pixels to grade: {pixels:.1f} a module, at least {FEWEST_PIXELS:g} are needed; go nearer or scan at "
+        "a higher resolution"
+    )

@@ -16,6 +16,7 @@ from tracelabels.legibility.grades.grade import (
     Parameter,
     ParameterName,
     SymbolGrade,
+    too_few_pixels,
 )
 from tracelabels.legibility.grades.grid import Grid
 from tracelabels.legibility.grades.matrix_grades import ModuleReflectances, fixed_pattern_grade, modulation_grade
@@ -133,12 +134,7 @@ def _measured(
         return _refused(reading, f"which modules this {reading.symbology_name} should have is not known here")
     pixels = min(match.grid.pitch)
     if pixels < FEWEST_PIXELS:
-        return _refused(
-            reading,
-            f"too few pixels to grade: {pixels:.1f} a module, at least {FEWEST_PIXELS:g} are needed; go nearer or scan "
-            "at a higher resolution",
-            pixels,
-        )
+        return _refused(reading, too_few_pixels(pixels), pixels)
     codewords = find_codeword_map(match.symbol.symbology, match.symbol.version)
     if codewords is None:
         return _refused(reading, f"{reading.symbology_name} {match.symbol.version} is not graded", pixels)
