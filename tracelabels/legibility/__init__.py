@@ -10,5 +10,14 @@ Modules:
     cylinder: what a tube's curve alone does to a symbol, in closed form.
     grades: ISO/IEC 15415 and 15416 on a picture, indicative, not a verifier.
     camera: a small simulated camera: labels on a mat or round a tube, photographed.
-    simulation: the camera's physics, one model in each file: surfaces, view, light, optics, sensor, bench.
+    condition: everything that decides whether one photograph reads, as named factors with units and ranges.
+    envelope: within what a practice wants its labels to read.
+    specimen: the part of a label that is simulated: the symbol with its quiet zone.
+    snapshot: a fast simulated photograph of one symbol, from the press to the file.
+    trial: does the plain reader still say the right text?
+    margins: for each factor the value at which reading fails.
+    joint: how often it reads when all factors vary at once.
+    judgement: pass, warn or fail within the envelope.
+    wording: what the trials found, in words.
+    simulation: the physics, one model in each file: press, ageing, surfaces, view, light, optics, sensor.
 """

@@ -44,3 +44,27 @@ def compressed(rgb: "NDArray[np.uint8]", quality: int) -> "NDArray[np.uint8]":
     encoded = cv2.imencode(".jpg", rgb[:, :, ::-1], [cv2.IMWRITE_JPEG_QUALITY, quality])[1]
     decoded = np.asarray(cv2.imdecode(encoded, cv2.IMREAD_COLOR), dtype=np.uint8)
     return np.ascontiguousarray(decoded[:, :, ::-1])
+
+
+def noisy_grey(levels: "NDArray[np.float32]", sigma: float, rng: np.random.Generator) -> "NDArray[np.float32]":
+    """Return a grey picture, shape (height, width), with Gaussian noise I + sigma n, the same at all grey levels.
+
+    Args:
+        levels: grey levels 0 to 255.
+        sigma: standard deviation in grey levels.
+        rng: where the randomness comes from.
+    """
+    if sigma <= 0.0:
+        return levels
+    return levels + np.float32(sigma) * rng.standard_normal(levels.shape, dtype=np.float32)
+
+
+def compressed_grey(grey: "NDArray[np.uint8]", quality: int) -> "NDArray[np.uint8]":
+    """Return a grey picture as it comes back from a JPEG file (baseline, ITU-T T.81; brightness alone).
+
+    Args:
+        grey: shape (height, width).
+        quality: 1 to 100, the scale of the Independent JPEG Group's library.
+    """
+    encoded = cv2.imencode(".jpg", grey, [cv2.IMWRITE_JPEG_QUALITY, quality])[1]
+    return np.asarray(cv2.imdecode(encoded, cv2.IMREAD_GRAYSCALE), dtype=np.uint8)
