@@ -3,8 +3,12 @@
 Modules:
     findings: what a check finds, as values.
     subject: a label under check: its picture and the symbol in it.
+    grid_fit: the grid of a symbol in a clean picture, to a small part of a pixel.
+    bar_fit: the bars of a linear symbol, the same way.
+    recognition: which symbol a sampled matrix is.
+    page_codes: the symbols of any PDF's page, found, read and measured.
     samples: invented contents for a layout that is checked without a list.
-    subjects: labels under check, cut out of our own pages or of a layout.
+    subjects: labels under check, cut out of our own pages, of any other PDF, or of a layout.
     rules: what standards and practice ask of a label, one rule or small family in each file.
     proof: the very file, rasterised at the printer's resolution, every code read back.
     cylinder: what a tube's curve alone does to a symbol, in closed form.

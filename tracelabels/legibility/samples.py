@@ -1,4 +1,4 @@
-"""Invented contents for a layout that is checked without a list: the longest words that it takes legibly, and a usual code.
+"""Invented contents for a layout that is checked without a list: the longest words that it takes, a usual code.
 
 Nothing here is a real name, batch or number. The GTIN is the one of the figures in the GS1 General Specifications.
 """

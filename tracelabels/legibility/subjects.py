@@ -1,6 +1,8 @@
-"""Labels under check: cut out of our own pages, or out of a layout that nothing has been printed in yet."""
+"""Labels under check: cut out of our own pages, of any other PDF, or out of a layout before anything is printed."""
 
+import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -8,14 +10,19 @@ from numpy.typing import NDArray
 from tracelabels.identifiers import IdentifierMode
 from tracelabels.labels import LabelContent, Layout, PlacedLabel, Printer, Sheet, Typeset, require_fit, typeset
 from tracelabels.labels.grid import Spot, spots_of
+from tracelabels.legibility.page_codes import codes_of_page
 from tracelabels.legibility.proof import symbology_of
+from tracelabels.legibility.rules.extent import Extent, extent_of, is_linear, runs_across
+from tracelabels.legibility.rules.quiet_zones import REQUIRED
 from tracelabels.legibility.samples import sample_content
 from tracelabels.legibility.subject import PrintedCode, Subject
-from tracelabels.lengths import Mm, nearest_dots
-from tracelabels.paper import rasterise
+from tracelabels.lengths import Mm, dot_size, nearest_dots
+from tracelabels.paper import page_count, rasterise, rasterise_page
 from tracelabels.symbols import Symbology, TubeAxis
 
 _PAPER = 255
+_MARGIN_FACTOR = 2
+_MARGIN_MODULES = 2
 _OTHER_SIDE = {TubeAxis.WIDTH: TubeAxis.HEIGHT, TubeAxis.HEIGHT: TubeAxis.WIDTH}
 
 
@@ -57,9 +64,7 @@ def subjects_of_typeset(
             content = contents[label.index]
             yield Subject(
                 label=_name(label, content),
-                picture=_cut(
-                    page, left, top, (nearest_dots(sheet.label_width, dpi), nearest_dots(sheet.label_height, dpi))
-                ),
+                picture=_cut(page, left, top, _label_size(sheet, dpi)),
                 dpi=dpi,
                 code=_code(label, left=left, top=top),
                 tube_diameter=diameter,
@@ -97,6 +102,96 @@ def subject_of_layout(
     content = content or sample_content(layout, mode=mode)
     run = typeset([content], layout=layout, sheet=sheet, printer=Printer(dpi=dpi), title=layout.title)
     return next(subjects_of_typeset(run, [content], layout=layout, sheet=sheet, dpi=dpi, tube_diameter=tube_diameter))
+
+
+def subjects_of_pdf(
+    pdf: bytes,
+    *,
+    dpi: int,
+    tube_diameter: Mm | None = None,
+    axis: TubeAxis | None = None,
+    sheet: Sheet | None = None,
+) -> tuple[tuple[Subject, ...], tuple[str, ...]]:
+    """Find every symbol in any PDF, ours or not, and measure it.
+
+    Args:
+        pdf: The document.
+        dpi: The printer's resolution.
+        tube_diameter: Outer diameter of the tubes that the labels go on; None for labels that lie flat.
+        axis: The side of the page that lies along the tube; None takes the longer side of each symbol.
+        sheet: The sheet that it is printed on, if known: labels are then cut at their edges, else round their symbols.
+
+    Returns:
+        (The labels page by page, row by row; one sentence for each page without a code and for each code that cannot
+        be measured.)
+
+    Raises:
+        RasterError: If the bytes are no readable PDF, or a page is too large.
+    """
+    subjects: list[Subject] = []
+    problems: list[str] = []
+    for number in range(page_count(pdf)):
+        codes, against = codes_of_page(pdf, index=number, dpi=dpi)
+        problems += against
+        page = rasterise_page(pdf, index=number, dpi=dpi) if codes else np.zeros((0, 0), dtype=np.uint8)
+        for count, code in enumerate(codes, start=1):
+            slot = _slot_of(code, sheet, dpi)
+            left, top, size = _round_code(code, page) if slot is None or sheet is None else _label_box(sheet, slot, dpi)
+            subjects.append(
+                Subject(
+                    label=f"page {number + 1}, code {count}",
+                    picture=_cut(page, left, top, size),
+                    dpi=dpi,
+                    code=replace(code, left=code.left - left, top=code.top - top),
+                    tube_diameter=tube_diameter,
+                    axis=None if tube_diameter is None else axis or _long_side(code),
+                    sheet=None if slot is None else sheet,
+                )
+            )
+    return tuple(subjects), tuple(problems)
+
+
+def _slot_of(code: PrintedCode, sheet: Sheet | None, dpi: int) -> int | None:
+    """Return the label of a sheet that a symbol's middle lies on; None off all labels."""
+    if sheet is None:
+        return None
+    box = extent_of(code)
+    x, y = (box.left + box.width / 2) * dot_size(dpi), (box.top + box.height / 2) * dot_size(dpi)
+    for slot in range(sheet.slots):
+        left, top = sheet.corner(slot)
+        if left <= x <= left + sheet.label_width and top <= y <= top + sheet.label_height:
+            return slot
+    return None
+
+
+def _label_box(sheet: Sheet, slot: int, dpi: int) -> tuple[int, int, tuple[int, int]]:
+    left, top = sheet.corner(slot)
+    return nearest_dots(left, dpi), nearest_dots(top, dpi), _label_size(sheet, dpi)
+
+
+def _round_code(code: PrintedCode, page: NDArray[np.uint8]) -> tuple[int, int, tuple[int, int]]:
+    """Return the part of a page round a symbol: its quiet zone and as much again, within the page."""
+    box = extent_of(code)
+    margin = (_MARGIN_FACTOR * REQUIRED[code.symbology][0] + _MARGIN_MODULES) * code.x
+    left, top = max(0, math.floor(box.left - margin)), max(0, math.floor(box.top - margin))
+    right, bottom = (min(size, math.ceil(edge + margin)) for size, edge in _far_sides(page, box))
+    return left, top, (right - left, bottom - top)
+
+
+def _far_sides(page: NDArray[np.uint8], box: Extent) -> tuple[tuple[int, float], tuple[int, float]]:
+    return (page.shape[1], box.right), (page.shape[0], box.bottom)
+
+
+def _long_side(code: PrintedCode) -> TubeAxis:
+    """Return the side of the page along which a symbol is longer, of a linear code that of its modules."""
+    box = extent_of(code)
+    if is_linear(code):
+        return TubeAxis.WIDTH if runs_across(code) else TubeAxis.HEIGHT
+    return TubeAxis.WIDTH if box.width >= box.height else TubeAxis.HEIGHT
+
+
+def _label_size(sheet: Sheet, dpi: int) -> tuple[int, int]:
+    return nearest_dots(sheet.label_width, dpi), nearest_dots(sheet.label_height, dpi)
 
 
 def _tube(layout: Layout, turns: int, diameter: Mm | None) -> tuple[Mm | None, TubeAxis | None]:

@@ -1,5 +1,7 @@
 """The light margin round a symbol, measured in the picture up to the next dark dot or the label's edge."""
 
+import math
+
 import numpy as np
 
 from tracelabels.legibility.findings import Finding, Legibility
@@ -57,8 +59,13 @@ def clear_sides(subject: Subject, needed: int) -> dict[str, float]:
 
 
 def _clear(picture: np.ndarray, box: Extent, margin: int) -> float:
-    """Return how many columns left of a box are light, from its edge to the next dark dot or the picture's edge."""
+    """Return how many columns left of a box are light, from its edge to the next dark dot or the picture's edge.
+
+    A symbol off the dots may darken the dot beside its edge; that one is its own.
+    """
     edge = round(box.left)
+    if abs(box.left - edge) > _ROUNDING:
+        edge = math.floor(box.left) - 1
     rows = slice(max(0, round(box.top) - margin), round(box.bottom) + margin)
     dark = (picture[rows, : max(0, edge)] < _DARK).any(axis=0)
     last = np.flatnonzero(dark)
