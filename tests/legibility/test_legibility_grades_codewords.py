@@ -1,0 +1,161 @@
+"""Which modules make a codeword: the reader's own count of errors is the judge.
+
+If the eight modules that are said to be one codeword are all turned over, the reader has to correct exactly one
+codeword; if the grouping were wrong, it would have to correct several.
+"""
+
+import random
+
+import numpy as np
+import pytest
+
+from tracelabels.identifiers import IdentifierMode, Payload
+from tracelabels.legibility.grades import placement, qr_layout
+from tracelabels.legibility.grades.correction import find_codeword_map
+from tracelabels.legibility.grades.fixed_patterns import segments
+from tracelabels.symbols import (
+    DataMatrixShape,
+    QRLevel,
+    ReadEffort,
+    Symbol,
+    Symbology,
+    read_symbols,
+    write_data_matrix,
+    write_qr,
+)
+
+LARGEST_READ_BACK = 64
+"""Larger Data Matrix have several blocks and are far beyond any label of this trade; their sizes alone are checked."""
+
+
+def payload(text: str) -> Payload:
+    return Payload(text=text, fnc1_first=False, mode=IdentifierMode.IN_HOUSE)
+
+
+def unused(modules: np.ndarray, kind: Symbology) -> float:
+    """Return the reader's unused error correction, which it gives in whole per cent."""
+    grey = np.where(np.pad(modules, 4), 0, 255).astype(np.uint8)
+    picture = np.repeat(np.repeat(grey, 3, axis=0), 3, axis=1)
+    (reading,) = read_symbols(picture, kinds=frozenset({kind}), effort=ReadEffort.PLAIN)
+    assert reading.unused_error_correction is not None
+    return reading.unused_error_correction
+
+
+def damaged(symbol: Symbol, owner: np.ndarray, codewords: list[int]) -> np.ndarray:
+    return symbol.modules ^ np.isin(owner, codewords)
+
+
+@pytest.mark.parametrize("shape", DataMatrixShape)
+def test_every_codeword_has_eight_modules(shape):
+    owner = placement.codeword_of_module(shape)
+    counts = np.bincount(owner[owner >= 0])
+    assert counts.tolist() == [8] * (shape.data_codewords + shape.error_codewords)
+    down, beside = placement.regions(shape)
+    free = (shape.rows - 2 * down) * (shape.columns - 2 * beside) - (owner >= 0).sum()
+    assert free in {0, 4}
+
+
+@pytest.mark.parametrize("shape", [shape for shape in DataMatrixShape if shape.rows <= 48], ids=str)
+def test_the_reader_counts_the_same_data_matrix_codewords(shape):
+    drawn = random.Random(shape.value)  # noqa: S311  the same draw every time
+    symbol = write_data_matrix(payload("12" * (shape.digits // 2)), shape=shape)
+    codewords = find_codeword_map(Symbology.DATA_MATRIX, shape.value)
+    total = len(codewords.block)
+    assert codewords.capacity == shape.error_codewords
+    # At most nine tenths: the reader writes what is less than 10 % without its leading zero, 9 % as 0.9.
+    for count in (1, 2, int(0.45 * shape.error_codewords)):
+        words = drawn.sample(range(total), count)
+        modules = damaged(symbol, codewords.owner, words)
+        wrong = codewords.codewords_with(modules != symbol.modules)
+        assert sorted(np.flatnonzero(wrong).tolist()) == sorted(words)
+        assert unused(modules, Symbology.DATA_MATRIX) == pytest.approx(codewords.unused(wrong), abs=0.0101)
+
+
+@pytest.mark.parametrize("shape", ["10x10", "18x18", "8x32", "12x36"])
+def test_each_single_codeword_of_a_size_that_labels_use(shape):
+    symbol = write_data_matrix(payload("123456"), shape=DataMatrixShape(shape))
+    codewords = find_codeword_map(Symbology.DATA_MATRIX, shape)
+    for word in range(len(codewords.block)):
+        modules = damaged(symbol, codewords.owner, [word])
+        assert unused(modules, Symbology.DATA_MATRIX) == pytest.approx(1 - 2 / codewords.capacity, abs=0.0101)
+
+
+@pytest.mark.parametrize(("version", "level"), qr_layout.BLOCKS, ids=str)
+def test_the_reader_counts_the_same_qr_codewords(version, level):
+    drawn = random.Random(f"{version}{level}")  # noqa: S311  the same draw every time
+    symbol = write_qr(payload("ABCDEFGH"), level=level, version=version)
+    codewords = find_codeword_map(Symbology.QR, symbol.version)
+    blocks = qr_layout.BLOCKS[version, level]
+    assert len(codewords.block) == sum(blocks.data) + len(blocks.data) * blocks.error
+    assert codewords.capacity == blocks.error - blocks.reserved
+    for count in (1, 2):
+        for block in range(len(blocks.data)):
+            words = drawn.sample(np.flatnonzero(codewords.block == block).tolist(), count)
+            modules = damaged(symbol, codewords.owner, words)
+            # The reader counts all check codewords, also those that the standard keeps for detecting misreads.
+            assert unused(modules, Symbology.QR) == pytest.approx(1 - 2 * count / blocks.error, abs=0.0101)
+
+
+def test_what_is_reserved_counts_against_the_symbol():
+    # 1-L keeps 3 of its 7 check codewords [M]: one wrong codeword leaves 1 - 2 / 4.
+    codewords = find_codeword_map(Symbology.QR, "1-L")
+    wrong = np.zeros(len(codewords.block), dtype=bool)
+    wrong[0] = True
+    assert codewords.unused(wrong) == 0.5
+
+
+def test_the_worst_block_counts():
+    codewords = find_codeword_map(Symbology.QR, "4-H")
+    wrong = np.zeros(len(codewords.block), dtype=bool)
+    wrong[np.flatnonzero(codewords.block == 2)[:3]] = True
+    wrong[np.flatnonzero(codewords.block == 0)[:1]] = True
+    assert codewords.unused(wrong) == 1 - 6 / 16
+    assert codewords.corrects(wrong)
+    wrong[codewords.block == 2] = True
+    assert not codewords.corrects(wrong)
+
+
+@pytest.mark.parametrize(
+    ("kind", "version"), [(Symbology.QR, "7-M"), (Symbology.MICRO_QR, "M4-L"), (Symbology.CODE_128, "128")]
+)
+def test_layouts_that_are_not_known_here(kind, version):
+    assert find_codeword_map(kind, version) is None
+
+
+@pytest.mark.parametrize("shape", ["10x10", "32x32", "8x32", "12x36", "64x64"])
+def test_a_data_matrix_is_codewords_and_fixed_pattern_and_nothing_else(shape):
+    size = DataMatrixShape(shape)
+    owner = placement.codeword_of_module(size)
+    fixed = np.zeros((size.rows + 2, size.columns + 2), dtype=bool)
+    for segment in segments(Symbology.DATA_MATRIX, (size.rows, size.columns), 1):
+        fixed |= segment.modules
+    inner = fixed[1:-1, 1:-1]
+    assert not (inner & (owner >= 0)).any()
+    # Four modules may carry nothing, in the lower right of the mapping matrix (Annex F).
+    assert (~inner & (owner < 0)).sum() in {0, 4}
+
+
+@pytest.mark.parametrize("shape", ["10x10", "32x32", "8x32", "64x64"])
+def test_solid_sides_are_dark_and_tracks_alternate(shape):
+    size = DataMatrixShape(shape)
+    symbol = write_data_matrix(payload("12"), shape=size)
+    dark = np.pad(symbol.modules, 1)
+    for segment in segments(Symbology.DATA_MATRIX, symbol.modules.shape, 1):
+        share = dark[segment.modules].mean()
+        if segment.name.startswith("quiet"):
+            assert share == 0.0
+        elif "track" in segment.name:
+            assert 0.4 < share < 0.6
+        else:
+            assert share == 1.0
+
+
+@pytest.mark.parametrize("version", range(1, 7))
+def test_fixed_patterns_of_qr_are_the_same_in_every_symbol(version):
+    symbols = [
+        write_qr(payload(text), level=QRLevel.L, version=version, mask=mask).modules
+        for mask, text in enumerate(["A", "BC", "DEF", "12", "3456", "789", "X1", "Y22"])
+    ]
+    changing = np.any([modules != symbols[0] for modules in symbols], axis=0)
+    for segment in segments(Symbology.QR, symbols[0].shape, 4):
+        assert not (changing & segment.modules[4:-4, 4:-4]).any(), segment.name
