@@ -323,3 +323,18 @@ def test_a_practice_prints_only_gtins_of_its_own(run, practice, listed):
     text = settings.read_text().replace('mode = "in_house"', 'mode = "gs1"')
     settings.write_text(text.replace('company_prefix = ""', 'company_prefix = "9501101"'))
     assert run(*arguments).code == 0
+
+
+def test_one_bad_template_never_hides_the_rest(run, practice):
+    (practice / "templates" / "layouts" / "mine.toml").write_text('titel = "x"')
+    done = run("labels", "--list", "--json", "--practice", practice)
+    records = [json.loads(line) for line in done.out.splitlines()]
+    assert done.code == 2
+    assert [one["error"] for one in records if "error" in one] == [
+        (
+            "mine.toml: key 'titel' is not a key that is known here; expected one of title, purpose, set, surface, "
+            "label, tube, symbol, field, text, rule; write 'title'"
+        )
+    ]
+    assert "left out: mine.toml" in done.err
+    assert len(records) > 30

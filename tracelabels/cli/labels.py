@@ -46,7 +46,9 @@ def sheet_options(command: Callable[..., Any]) -> Callable[..., Any]:
 @sheet_options
 @practice_option
 @as_json
+@click.pass_context
 def labels(
+    ctx: click.Context,
     show: bool,
     source: str | None,
     layout: str | None,
@@ -69,8 +71,7 @@ def labels(
     folder = chosen_practice(practice)
     chosen_today(today)
     if show:
-        _show_templates(folder, as_json=as_json)
-        return
+        ctx.exit(_show_templates(folder, as_json=as_json))
     _require_all({"source": source, "layout": layout, "sheet": sheet, "out": out})
     from tracelabels.workflows import templates
     from tracelabels.workflows.print_labels import LabelJob
@@ -163,17 +164,23 @@ def report(done: "ProvedLabels", out: Path, *, as_json: bool, run: str | None = 
         )
 
 
-def _show_templates(folder: Path | None, *, as_json: bool) -> None:
+def _show_templates(folder: Path | None, *, as_json: bool) -> int:
+    """Show what is at hand; return the exit code: 2 if a file is wrong."""
     from tracelabels.workflows import templates
 
     own = templates.own_templates(folder)
-    sheets, layouts = templates.list_sheets(own), templates.list_layouts(own)
+    (sheets, wrong_sheets), (layouts, wrong_layouts) = templates.survey_sheets(own), templates.survey_layouts(own)
+    problems = (*wrong_sheets, *wrong_layouts)
+    for problem in problems:
+        say(f"left out: {problem}")
     if as_json:
         for layout in layouts:
             answer(_layout_record(layout, templates.sheets_for(layout, sheets)))
         for sheet in sheets:
             answer(_sheet_record(sheet))
-        return
+        for problem in problems:
+            answer({"error": str(problem)})
+        return 2 if problems else 0
     click.echo("Layouts (millimetres)")
     for layout in layouts:
         size = f"{layout.width:g}" if layout.is_round else f"{layout.width:g} x {layout.height:g}"
@@ -185,6 +192,7 @@ def _show_templates(folder: Path | None, *, as_json: bool) -> None:
     for sheet in sheets:
         size = f"{sheet.label_width:g}" if sheet.is_round else f"{sheet.label_width:g} x {sheet.label_height:g}"
         click.echo(f"  {sheet.name:<24} {size:<12} {sheet.columns} x {sheet.rows} labels; {sheet.title}")
+    return 2 if problems else 0
 
 
 def _layout_record(layout: "Layout", goes_on: tuple[str, ...]) -> dict[str, object]:

@@ -24,7 +24,14 @@ Modules, from the bottom up:
 """
 
 from tracelabels.labels.alignment import alignment_page
-from tracelabels.labels.catalogue import list_layouts, list_sheets, require_layout, require_sheet
+from tracelabels.labels.catalogue import (
+    list_layouts,
+    list_sheets,
+    require_layout,
+    require_sheet,
+    survey_layouts,
+    survey_sheets,
+)
 from tracelabels.labels.content import ContentField, ContentLine, LabelContent, LotKind, grouped_serial
 from tracelabels.labels.layout_file import load_layout
 from tracelabels.labels.layouts import Layout
@@ -63,6 +70,8 @@ __all__ = [
     "require_layout",
     "require_sheet",
     "smallest_legible",
+    "survey_layouts",
+    "survey_sheets",
     "typeset",
     "typeset_pictures",
 ]

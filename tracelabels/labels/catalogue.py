@@ -5,14 +5,17 @@ of the same name.
 """
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
+from typing import TypeVar
 
 from tracelabels.assets import templates_folder
 from tracelabels.errors import TemplateError
 from tracelabels.labels.layout_file import load_layout
 from tracelabels.labels.layouts import Layout
 from tracelabels.labels.sheets import Sheet, load_sheet
+
+T = TypeVar("T")
 
 
 def list_sheets(own: Path | None = None) -> tuple[Sheet, ...]:
@@ -37,6 +40,27 @@ def list_layouts(own: Path | None = None) -> tuple[Layout, ...]:
         TemplateError: If a file is wrong.
     """
     return tuple(load_layout(path) for path in _files("layouts", own).values())
+
+
+def survey_sheets(own: Path | None = None) -> tuple[tuple[Sheet, ...], tuple[TemplateError, ...]]:
+    """Return the sheets that are right, and what is wrong with the others; a bad file never hides the rest."""
+    return _survey(_files("sheets", own), load_sheet)
+
+
+def survey_layouts(own: Path | None = None) -> tuple[tuple[Layout, ...], tuple[TemplateError, ...]]:
+    """Return the layouts that are right, and what is wrong with the others."""
+    return _survey(_files("layouts", own), load_layout)
+
+
+def _survey(files: dict[str, Path], load: Callable[[Path], T]) -> tuple[tuple[T, ...], tuple[TemplateError, ...]]:
+    good: list[T] = []
+    problems: list[TemplateError] = []
+    for path in files.values():
+        try:
+            good.append(load(path))
+        except TemplateError as problem:
+            problems.append(problem)
+    return tuple(good), tuple(problems)
 
 
 def require_sheet(name: str, own: Path | None = None) -> Sheet:

@@ -2,7 +2,18 @@
 
 from pathlib import Path
 
-from tracelabels.labels import Layout, Printer, Sheet, fits, list_layouts, list_sheets, require_layout, require_sheet
+from tracelabels.labels import (
+    Layout,
+    Printer,
+    Sheet,
+    fits,
+    list_layouts,
+    list_sheets,
+    require_layout,
+    require_sheet,
+    survey_layouts,
+    survey_sheets,
+)
 from tracelabels.lengths import Mm
 from tracelabels.settings import FILE_NAME, PrintingSection, Settings, load_settings
 from tracelabels.workflows.label_contents import POUCH_SET
@@ -21,6 +32,8 @@ __all__ = [
     "settings_here",
     "sheet_for",
     "sheets_for",
+    "survey_layouts",
+    "survey_sheets",
 ]
 
 
