@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -68,33 +69,35 @@ def labels(
     lot_kind, volume, contents, steriliser, load_number, processed_on, operator, notes. A row with a GTIN becomes
     a GS1 code, one without an in-house code.
     """
-    folder = chosen_practice(practice)
-    chosen_today(today)
+    folder, day = chosen_practice(practice), chosen_today(today)
     if show:
         ctx.exit(_show_templates(folder, as_json=as_json))
     _require_all({"source": source, "layout": layout, "sheet": sheet, "out": out})
+    plain = _job(folder, str(layout), str(sheet), dpi)
+    job = replace(plain, skip=skip, copies=copies, outlines=outlines)
+    rules = _rules(folder, job, day or date.today())  # noqa: DTZ011  the machine's own date is meant
+    _print_list(_open_list(str(source)), rules, job, Path(str(out)), as_json=as_json)
+
+
+def _job(folder: Path | None, layout: str, sheet: str, dpi: int | None) -> "LabelJob":
     from tracelabels.workflows import templates
     from tracelabels.workflows.print_labels import LabelJob
 
     own = templates.own_templates(folder)
-    job = LabelJob(
-        layout=templates.require_layout(str(layout), own),
-        sheet=templates.require_sheet(str(sheet), own),
+    return LabelJob(
+        layout=templates.require_layout(layout, own),
+        sheet=templates.require_sheet(sheet, own),
         printer=templates.printer_of(templates.printing_here(folder), dpi=dpi),
-        skip=skip,
-        copies=copies,
-        outlines=outlines,
         title=f"Labels {layout} on {sheet}",
     )
-    from tracelabels.workflows.label_list import ListRules, Trial
 
-    day = chosen_today(today) or date.today()  # noqa: DTZ011  the machine's own date is meant
-    rules = ListRules(
-        today=day,
-        trial=Trial(layout=job.layout, sheet=job.sheet, printer=job.printer),
-        settings=templates.settings_here(folder),
-    )
-    _print_list(_open_list(str(source)), rules, job, Path(str(out)), as_json=as_json)
+
+def _rules(folder: Path | None, job: "LabelJob", today: date) -> "ListRules":
+    from tracelabels.workflows.label_list import ListRules, Trial
+    from tracelabels.workflows.templates import settings_here
+
+    trial = Trial(layout=job.layout, sheet=job.sheet, printer=job.printer)
+    return ListRules(today=today, trial=trial, settings=settings_here(folder))
 
 
 def _require_all(given: dict[str, object]) -> None:

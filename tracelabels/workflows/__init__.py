@@ -7,6 +7,7 @@ Modules:
     templates: sheets and layouts at hand, the practice's printer, a job on it.
     label_contents: what a recorded tube's or pouch's label says.
     label_list: labels straight from a list.
+    leave_file: files for people, whole or not at all, never over something else.
     print_labels: set, prove, and only then leave a file; the one place that writes label files.
     print_run: print labels of recorded things and record exactly what each says.
     check_at_chair: a photographed label, its record, the gate.
