@@ -61,7 +61,7 @@ def demo(tmp_path_factory) -> Path:
 def _sheet_picture(demo: Path) -> Image.Image:
     page = rasterise_page((demo / "printed" / "R01-0001.pdf").read_bytes(), index=0, dpi=200)
     mm = 200 / 25.4
-    return Image.fromarray(page[: round(98 * mm), : round(165 * mm)])
+    return Image.fromarray(page[: round(140 * mm), : round(86 * mm)]).rotate(-90, expand=True)  # as the tube is read
 
 
 def _scan_picture(demo: Path) -> Image.Image:
