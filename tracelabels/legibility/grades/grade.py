@@ -26,6 +26,12 @@ RELATIVE: Final = (
 SCALED: Final = "reflectances follow the white and black that were given; light and angle are unknown"
 """What a grade with a given scale rests on."""
 
+OTHER_MODULES: Final = (
+    "what is seen is not the symbol of the text that was read: it was written in another way, or the picture is too "
+    "blurred to grade"
+)
+"""Why a symbol is not graded whose modules or bars do not fit its text."""
+
 _THOUSANDTHS: Final = 1000.0
 
 

@@ -43,6 +43,11 @@ class Grid:
         down = np.linalg.norm(self.lattice[-1] - self.lattice[0], axis=1).mean() / self.rows
         return float(across), float(down)
 
+    @property
+    def corners(self) -> tuple[tuple[float, float], ...]:
+        """Return the four corners in pixels, clockwise from the symbol's own top left."""
+        return tuple((float(x), float(y)) for x, y in self.lattice[[0, 0, -1, -1], [0, -1, -1, 0]])
+
     def at(self, u: "NDArray[np.float64]", v: "NDArray[np.float64]") -> "NDArray[np.float64]":
         """Return the pixels, shape (..., 2), of places (u, v) in modules."""
         column = np.clip(np.floor(u).astype(int), 0, self.columns - 1)

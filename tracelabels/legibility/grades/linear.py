@@ -7,6 +7,7 @@ import numpy as np
 from tracelabels.errors import SymbolError
 from tracelabels.legibility.grades.code_128_decoding import decodability, element_widths
 from tracelabels.legibility.grades.grade import (
+    OTHER_MODULES,
     RELATIVE,
     SCALED,
     NotGraded,
@@ -14,9 +15,9 @@ from tracelabels.legibility.grades.grade import (
     SymbolGrade,
     too_few_pixels,
 )
-from tracelabels.legibility.grades.grid import levels_at
-from tracelabels.legibility.grades.linear_place import BarsPlace, locate
-from tracelabels.legibility.grades.sampling import FEWEST_PIXELS, ReflectanceScale, disc
+from tracelabels.legibility.grades.grid import Grid, levels_at
+from tracelabels.legibility.grades.linear_place import locate
+from tracelabels.legibility.grades.sampling import ReflectanceScale, disc, has_enough_pixels
 from tracelabels.legibility.grades.scale import LINEAR_DEFECTS, GradeMethod
 from tracelabels.legibility.grades.scan_profile import ScanLine, ScanProfile
 from tracelabels.legibility.grades.truth import payload_of
@@ -51,39 +52,25 @@ def grade_linear(
     reflectance: ReflectanceScale | None = None,
     x: "Mm | None" = None,
 ) -> SymbolGrade | NotGraded:
-    """Grade a Code 128 in a picture. Indicative, not a verifier.
+    """Grade a Code 128 in a picture, or say why not: indicative, not a verifier.
 
-    Args:
-        image: grey picture, shape (height, width), type uint8.
-        reading: what was read and where.
-        method: whole or continuous grades.
-        expected: the symbol that should be there, if it is known; None writes the text again and compares.
-        reflectance: which grey is which reflectance; None: relative to the brightest stock at the symbol.
-        x: size of a printed module, for the aperture's number.
-
-    Returns:
-        The grade, or why there is none.
+    The arguments are those of :func:`tracelabels.legibility.grades.grade_matrix`.
     """
     symbol = expected or _written(reading)
     if symbol is None or symbol.symbology is not Symbology.CODE_128:
         return NotGraded(reason=f"{reading.symbology_name} is not graded here", text=reading.text)
-    place = locate(image, reading.corners, symbol.modules[0])
-    pixels = place.pitch
-    if pixels < FEWEST_PIXELS:
+    grid = locate(image, reading.corners, symbol.modules[0])
+    pixels = grid.pitch[0]
+    if not has_enough_pixels(pixels):
         return NotGraded(reason=too_few_pixels(pixels), text=reading.text, pixels_per_module=pixels)
-    lines = scan_lines(_profiles(image, place, symbol.columns, reflectance), symbol.modules[0])
+    lines = scan_lines(_profiles(image, grid, reflectance), symbol.modules[0])
     if expected is None and not any(line.decoded for line in lines):
-        return NotGraded(
-            reason="the bars seen are not those of the text read: the symbol was written in another way, or the "
-            "picture is too blurred to grade",
-            text=reading.text,
-            pixels_per_module=pixels,
-        )
+        return NotGraded(reason=OTHER_MODULES, text=reading.text, pixels_per_module=pixels)
     return SymbolGrade(
         symbology=symbol.symbology,
         version=symbol.version,
         text=reading.text,
-        corners=place.corners(symbol.columns),
+        corners=grid.corners,
         method=method,
         parameters=_parameters(lines, method),
         grade=symbol_grade([line.grade(method) for line in lines]),
@@ -135,15 +122,14 @@ def _scan_line(profile: ScanProfile, modules: "NDArray[np.bool_]") -> ScanLine:
     )
 
 
-def _profiles(
-    image: "NDArray[np.uint8]", place: BarsPlace, columns: int, reflectance: ReflectanceScale | None
-) -> "NDArray[np.float64]":
+def _profiles(image: "NDArray[np.uint8]", grid: Grid, reflectance: ReflectanceScale | None) -> "NDArray[np.float64]":
     """Return the reflectances along ten lines through the aperture, shape (lines, samples)."""
-    u = np.arange(-QUIET * STEPS, (columns + QUIET) * STEPS + 1) / STEPS
-    middle, half = (place.low + place.high) / 2.0, (place.high - place.low) / 2.0 * _INNER_SHARE
+    u = np.arange(-QUIET * STEPS, (grid.columns + QUIET) * STEPS + 1) / STEPS
+    module = (grid.lattice[:, -1] - grid.lattice[:, 0]).mean(axis=0) / grid.columns
     around = disc()
-    offsets = around[:, :1] * place.module + around[:, 1:] * place.along * place.pitch
-    lines = [place.at(u, float(height)) for height in np.linspace(middle - half, middle + half, SCAN_LINES)]
+    offsets = around[:, :1] * module + around[:, 1:] * np.array([-module[1], module[0]])
+    heights = 0.5 + _INNER_SHARE * (np.linspace(0.0, 1.0, SCAN_LINES) - 0.5)
+    lines = [grid.at(u, np.full(u.shape, height)) for height in heights]
     levels = np.stack([levels_at(image, line[:, None, :] + offsets).mean(axis=1) for line in lines])
     chosen = reflectance or ReflectanceScale(white=max(1.0, float(levels.max())))
     return chosen.reflectance(levels)

@@ -2,7 +2,8 @@
 
 A reader follows one row of pixels through the bars, so its corners say little about how the bars lean and how high they
 are. The lean is the direction across which the picture changes most (its structure tensor) along the row that was read;
-the height is how far, along the bars, the rows go on looking like the symbol.
+the height is how far, along the bars, the rows go on looking like the symbol. The four corners are then refined on the
+edges of all bars.
 """
 
 from dataclasses import dataclass
@@ -11,7 +12,8 @@ from typing import TYPE_CHECKING, Final
 import cv2
 import numpy as np
 
-from tracelabels.legibility.grades.grid import levels_at
+from tracelabels.legibility.grades.grid import Grid, grid_from_corners, levels_at
+from tracelabels.legibility.grades.refining import refined
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -22,12 +24,14 @@ _HEIGHT_SHARE: Final = 1.0
 """Rows are tried as far as the symbol is wide, to either side."""
 _BAND: Final = 8
 """Pixels beside the row that was read in which the lean is measured."""
+_BANDS: Final = 8
+"""The height is cut into so many bands when its corners are refined."""
 _PER_MODULE: Final = 4
 """Samples a module when rows are compared."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class BarsPlace:
+class _Bars:
     """A block of bars; pixels, counted from the picture's corner."""
 
     start: "NDArray[np.float64]"
@@ -41,11 +45,6 @@ class BarsPlace:
     high: float
     """How far the bars reach with ``along``, pixels."""
 
-    @property
-    def pitch(self) -> float:
-        """Return the size of a module, pixels."""
-        return float(np.linalg.norm(self.module))
-
     def at(self, u: "NDArray[np.float64]", height: float) -> "NDArray[np.float64]":
         """Return the pixels, shape (..., 2), of places u in modules from the first bar's left edge on one line.
 
@@ -56,17 +55,15 @@ class BarsPlace:
         places: NDArray[np.float64] = self.start + u[..., None] * self.module + height * self.along
         return places
 
-    def corners(self, columns: int) -> tuple[tuple[float, float], ...]:
-        """Return the four corners, clockwise from the symbol's own top left."""
+    def corners(self, columns: int) -> "NDArray[np.float64]":
+        """Return the four corners, clockwise from the symbol's own top left, shape (4, 2)."""
         ends = np.array([0.0, float(columns)])
         top, bottom = self.at(ends, self.low), self.at(ends, self.high)
-        return tuple((float(x), float(y)) for x, y in (top[0], top[1], bottom[1], bottom[0]))
+        return np.stack([top[0], top[1], bottom[1], bottom[0]])
 
 
-def locate(
-    image: "NDArray[np.uint8]", corners: "tuple[tuple[int, int], ...]", modules: "NDArray[np.bool_]"
-) -> BarsPlace:
-    """Return where the bars lie.
+def locate(image: "NDArray[np.uint8]", corners: "tuple[tuple[int, int], ...]", modules: "NDArray[np.bool_]") -> Grid:
+    """Return where the bars lie: an even grid of one row, as high as the bars.
 
     Args:
         image: grey picture.
@@ -78,7 +75,7 @@ def locate(
     across = _direction(image, left, right)
     width = float((right - left) @ across)
     along = np.array([-across[1], across[0]])
-    place = BarsPlace(
+    place = _Bars(
         start=(left + right) / 2.0 - across * width / 2.0,
         module=across * width / len(modules),
         along=along,
@@ -87,7 +84,12 @@ def locate(
     )
     heights = np.arange(-_HEIGHT_SHARE * width, _HEIGHT_SHARE * width + 1.0)
     low, high = _reach(heights, _likeness(image, place, heights, modules))
-    return BarsPlace(start=place.start, module=place.module, along=along, low=low, high=high)
+    found = _Bars(start=place.start, module=place.module, along=along, low=low, high=high)
+    bands = np.tile(modules, (_BANDS, 1))
+    rough = grid_from_corners(found.corners(len(modules)), rows=_BANDS, columns=len(modules))
+    # Only the corners are taken over: between them the bars have to stand where they should by themselves.
+    exact = refined(image, rough, bands)
+    return grid_from_corners(exact.corners, rows=1, columns=len(modules))
 
 
 def _direction(
@@ -107,7 +109,7 @@ def _direction(
 
 
 def _likeness(
-    image: "NDArray[np.uint8]", place: BarsPlace, heights: "NDArray[np.float64]", modules: "NDArray[np.bool_]"
+    image: "NDArray[np.uint8]", place: _Bars, heights: "NDArray[np.float64]", modules: "NDArray[np.bool_]"
 ) -> "NDArray[np.float64]":
     """Return for each row how much it looks like the symbol, -1 to 1."""
     u = (np.arange(len(modules) * _PER_MODULE) + 0.5) / _PER_MODULE
@@ -121,11 +123,11 @@ def _likeness(
 
 
 def _reach(heights: "NDArray[np.float64]", likeness: "NDArray[np.float64]") -> tuple[float, float]:
-    """Return the longest run of rows that look like the symbol; the row that was read if there is none."""
+    """Return the longest run of rows that look like the symbol; if there is none, the row that was read."""
     alike = np.concatenate([[False], likeness > _LIKENESS, [False]])
     changes = np.flatnonzero(alike[1:] != alike[:-1])
     runs = list(zip(changes[0::2], changes[1::2] - 1, strict=True))
     if not runs:
-        return 0.0, 0.0
+        return -1.0, 1.0
     first, last = max(runs, key=lambda run: run[1] - run[0])
-    return float(heights[first]), float(heights[last])
+    return float(heights[first]) - 1.0, float(heights[last]) + 1.0

@@ -7,8 +7,9 @@ import numpy as np
 
 from tracelabels.legibility.grades import scale
 from tracelabels.legibility.grades.correction import CodewordMap, find_codeword_map
-from tracelabels.legibility.grades.fixed_patterns import segments
+from tracelabels.legibility.grades.fixed_patterns import Segment, segments
 from tracelabels.legibility.grades.grade import (
+    OTHER_MODULES,
     RELATIVE,
     SCALED,
     ModuleMap,
@@ -19,9 +20,14 @@ from tracelabels.legibility.grades.grade import (
     too_few_pixels,
 )
 from tracelabels.legibility.grades.grid import Grid
-from tracelabels.legibility.grades.matrix_grades import ModuleReflectances, fixed_pattern_grade, modulation_grade
+from tracelabels.legibility.grades.matrix_grades import (
+    ModuleReflectances,
+    fixed_pattern_grade,
+    modulation_grade,
+    segment_grades,
+)
 from tracelabels.legibility.grades.refining import refined
-from tracelabels.legibility.grades.sampling import FEWEST_PIXELS, ReflectanceScale, module_levels
+from tracelabels.legibility.grades.sampling import ReflectanceScale, has_enough_pixels, module_levels
 from tracelabels.legibility.grades.scale import GradeMethod, Thresholds
 from tracelabels.legibility.grades.truth import Match, find_match
 from tracelabels.legibility.grades.uniformity import axial_nonuniformity, grid_nonuniformity
@@ -58,6 +64,11 @@ class _Measured:
         return slice(quiet, -quiet), slice(quiet, -quiet)
 
     @property
+    def segments(self) -> tuple[Segment, ...]:
+        """Return the parts of the fixed pattern."""
+        return segments(self.symbol.symbology, self.symbol.modules.shape, self.symbol.quiet_zone)
+
+    @property
     def decoded(self) -> bool:
         """Say whether the reference decoder would correct all wrong codewords."""
         return self.codewords.corrects(self.wrong_codewords)
@@ -72,49 +83,30 @@ def grade_matrix(
     reflectance: ReflectanceScale | None = None,
     x: "Mm | None" = None,
 ) -> SymbolGrade | NotGraded:
-    """Grade a Data Matrix or QR code in a picture. Indicative, not a verifier.
+    """Grade a Data Matrix or QR code in a picture, or say why not: indicative, not a verifier.
 
     Args:
         image: grey picture, shape (height, width), type uint8: a raster of the print, a flatbed scan, a photograph.
         reading: what was read and where; its corners may be rough.
         method: whole or continuous grades.
-        expected: the symbol that should be there, if it is known; None writes the text again and compares.
+        expected: the symbol that should be there; None writes the text again and compares.
         reflectance: which grey is which reflectance; None: relative to the brightest stock at the symbol.
         x: size of a printed module, for the aperture's number.
-
-    Returns:
-        The grade, or why there is none.
     """
     measured = _measured(image, reading, expected, reflectance)
     if isinstance(measured, NotGraded):
         return measured
-    grid, symbol = measured.grid, measured.symbol
-    damage, parts = fixed_pattern_grade(
-        segments(symbol.symbology, symbol.modules.shape, symbol.quiet_zone), measured.modules.margin, method
-    )
-    parameters = (
-        Parameter(
-            name=ParameterName.DECODE,
-            value=None,
-            unit="",
-            grade=scale.pass_or_fail(passed=measured.decoded),
-            source="ISO/IEC 15415:2011",
-        ),
-        *_reflectance_parameters(measured, method),
-        *_geometry_parameters(grid, method),
-        _unused_correction(measured, method),
-        _only_grade(ParameterName.FIXED_PATTERN_DAMAGE, damage, scale.SOLID_DAMAGE.source),
-        *_growth(grid),
-    )
+    parts = segment_grades(measured.segments, measured.modules.margin, method)
+    parameters = _parameters(measured, fixed_pattern_grade(parts, method), method)
     return SymbolGrade(
-        symbology=symbol.symbology,
-        version=symbol.version,
+        symbology=measured.symbol.symbology,
+        version=measured.symbol.version,
         text=reading.text,
-        corners=tuple((float(px), float(py)) for px, py in grid.lattice[[0, 0, -1, -1], [0, -1, -1, 0]]),
+        corners=measured.grid.corners,
         method=method,
         parameters=parameters,
         grade=min(parameter.grade for parameter in parameters if parameter.grade is not None),
-        pixels_per_module=min(grid.pitch),
+        pixels_per_module=min(measured.grid.pitch),
         x=x,
         basis=SCALED if reflectance else RELATIVE,
         segments=parts,
@@ -132,20 +124,15 @@ def _measured(
     match = find_match(image, reading, expected)
     if match is None:
         return _refused(reading, f"which modules this {reading.symbology_name} should have is not known here")
-    pixels = min(match.grid.pitch)
-    if pixels < FEWEST_PIXELS:
-        return _refused(reading, too_few_pixels(pixels), pixels)
     codewords = find_codeword_map(match.symbol.symbology, match.symbol.version)
     if codewords is None:
-        return _refused(reading, f"{reading.symbology_name} {match.symbol.version} is not graded", pixels)
+        return _refused(reading, f"{reading.symbology_name} {match.symbol.version} is not graded")
     measured = _sampled(image, match, codewords, reflectance)
+    pixels = min(measured.grid.pitch)
+    if not has_enough_pixels(pixels):
+        return _refused(reading, too_few_pixels(pixels), pixels)
     if match.agreement < _LEAST_AGREEMENT or (expected is None and not measured.decoded):
-        return _refused(
-            reading,
-            "the modules seen are not those of the text read: the symbol was written in another way, or the picture is "
-            "too blurred to grade",
-            pixels,
-        )
+        return _refused(reading, OTHER_MODULES, pixels)
     return measured
 
 
@@ -162,6 +149,18 @@ def _sampled(
     chosen = reflectance or ReflectanceScale(white=max(1.0, float(levels.max())))
     modules = ModuleReflectances(reflectance=chosen.reflectance(levels), dark=np.pad(symbol.modules, symbol.quiet_zone))
     return _Measured(symbol=symbol, grid=grid, codewords=codewords, modules=modules)
+
+
+def _parameters(measured: _Measured, damage: float, method: GradeMethod) -> tuple[Parameter, ...]:
+    """Return all parameters, in the order in which people read them."""
+    return (
+        _only_grade(ParameterName.DECODE, scale.pass_or_fail(passed=measured.decoded), "ISO/IEC 15415:2011"),
+        *_reflectance_parameters(measured, method),
+        *_geometry_parameters(measured.grid, method),
+        _unused_correction(measured, method),
+        _only_grade(ParameterName.FIXED_PATTERN_DAMAGE, damage, scale.SOLID_DAMAGE.source),
+        *_growth(measured.grid),
+    )
 
 
 def _reflectance_parameters(measured: _Measured, method: GradeMethod) -> tuple[Parameter, ...]:

@@ -123,17 +123,17 @@ def segment_grade(segment: "Segment", margin: "NDArray[np.float64]", method: Gra
     return _best_level(grades, left_at)
 
 
-def fixed_pattern_grade(
+def segment_grades(
     segments: "Sequence[Segment]", margin: "NDArray[np.float64]", method: GradeMethod
-) -> tuple[float, tuple[tuple[str, float], ...]]:
-    """Return the grade of fixed pattern damage, and the grade of each segment.
+) -> tuple[tuple[str, float], ...]:
+    """Return the name and the grade of each segment; the arguments are those of segment_grade."""
+    return tuple((segment.name, segment_grade(segment, margin, method)) for segment in segments)
 
-    The lowest segment counts, or the grade of their average if that is lower.
-    """
-    parts = tuple((segment.name, segment_grade(segment, margin, method)) for segment in segments)
+
+def fixed_pattern_grade(parts: "Sequence[tuple[str, float]]", method: GradeMethod) -> float:
+    """Return the grade of fixed pattern damage: the lowest segment, or the grade of their average if that is lower."""
     grades = [grade for _, grade in parts]
-    average = AVERAGE_DAMAGE.grade(sum(grades) / len(grades), method)
-    return min(*grades, average), parts
+    return min(*grades, AVERAGE_DAMAGE.grade(sum(grades) / len(grades), method))
 
 
 def _best_level(grades: "Iterable[float]", left_at: "Callable[[float], float]") -> float:

@@ -6,8 +6,7 @@ columns up and down. A smooth field (a polynomial in both directions) comes firs
 bent symbol is followed and not lost; at last every line may differ from the smooth field by itself, as after a slip of
 the paper. Clock tracks and finders are edges like all others.
 
-What is narrower than this cannot be seen: a line of which fewer than :data:`_FEWEST_EDGES` edges were found stays where
-the smooth field puts it.
+A line of which too few edges were found stays where the smooth field puts it.
 """
 
 from dataclasses import dataclass
@@ -21,8 +20,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _DEGREES: Final = (1, 1, 2, 3, 3, 3)
-_REACH: Final = 1.0
-"""An edge is looked for so many modules to either side; the next of the same direction is at least two away."""
+_REACH: Final = 0.75
+"""An edge is looked for so many modules to either side. Where a module is missing, the edge of its neighbour, a whole
+module away, must not be taken for its own."""
 _STEPS: Final = 16
 """Samples a module along the search."""
 _BESIDE: Final = (-0.3, -0.15, 0.0, 0.15, 0.3)
@@ -31,7 +31,10 @@ _LEAST_CONTRAST: Final = 0.3
 """Share of the median contrast below which an edge is not believed."""
 _OUTLIER: Final = 0.25
 """An edge farther from the field, in modules, is no measurement of the grid but a defect."""
+_LARGEST_SLIP: Final = 0.5
+"""A single line is moved by at most so many modules; what lies farther is the edge of something else."""
 _FEWEST_EDGES: Final = 4
+"""A single line is moved only if so many of its edges, and half of them, were found."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -53,7 +56,7 @@ def refined(image: "NDArray[np.uint8]", grid: Grid, modules: "NDArray[np.bool_]"
 
     Args:
         image: grey picture, shape (height, width).
-        grid: a rough grid, nowhere off by a whole module.
+        grid: a rough grid, nowhere off by three quarters of a module.
         modules: the symbol that should be there, True is dark, shape (rows, columns).
     """
     for degree in _DEGREES:
@@ -92,8 +95,9 @@ def _line_shifts(edges: _Edges, lines: int, growth: float) -> "NDArray[np.float6
     left = edges.shift - edges.sign * growth / 2.0
     shifts = np.zeros(lines + 1)
     for line in range(lines + 1):
-        found = left[(edges.line == line) & np.isfinite(left)]
-        if len(found) >= _FEWEST_EDGES:
+        here = left[edges.line == line]
+        found = here[np.abs(here) <= _LARGEST_SLIP]
+        if len(found) >= max(_FEWEST_EDGES, len(here) / 2.0):
             shifts[line] = np.median(found)
     return shifts
 

@@ -24,6 +24,9 @@ APERTURE_SHARE: Final = 0.8
 FEWEST_PIXELS: Final = 3.0
 """Pixels a module below which nothing is graded: the aperture would be smaller than the blur of the pixels."""
 
+_MEASURING_ERROR: Final = 0.02
+"""Pixels a module by which a measured size may be off."""
+
 _ACROSS: Final = 7
 """Samples across the aperture."""
 
@@ -50,6 +53,15 @@ class ReflectanceScale:
         """Return the reflectance, 0 to 1, of grey levels."""
         shares: NDArray[np.float64] = np.clip((levels - self.black) / (self.white - self.black), 0.0, 1.0)
         return shares
+
+
+def has_enough_pixels(pixels: float) -> bool:
+    """Say whether a symbol of so many pixels a module can be graded.
+
+    >>> has_enough_pixels(2.995), has_enough_pixels(2.9)
+    (True, False)
+    """
+    return pixels >= FEWEST_PIXELS - _MEASURING_ERROR
 
 
 def disc() -> "NDArray[np.float64]":
