@@ -10,6 +10,8 @@ Modules:
     samples: invented contents for a layout that is checked without a list.
     subjects: labels under check, cut out of our own pages, of any other PDF, or of a layout.
     rules: what standards and practice ask of a label, one rule or small family in each file.
+    reshaping: a label with its code in another shape.
+    advice: the best layout, and the smallest change that turns a fail into a pass.
     proof: the very file, rasterised at the printer's resolution, every code read back.
     cylinder: what a tube's curve alone does to a symbol, in closed form.
     grades: ISO/IEC 15415 and 15416 on a picture, indicative, not a verifier.

@@ -1,7 +1,7 @@
 """The symbols of any PDF's page: found, read and measured in printer dots, whoever drew them.
 
 A symbol is found on the page at the printer's resolution and finer ones, and measured in a picture of that symbol
-alone at some 4,800 dpi: renderers move the edges of rectangles to whole pixels, which at the printer's own resolution
+alone at some 3,600 dpi: renderers move the edges of rectangles to whole pixels, which at the printer's own resolution
 would hide where they were meant to be.
 """
 
@@ -19,8 +19,8 @@ from tracelabels.legibility.subject import PrintedCode
 from tracelabels.paper import rasterise_boxes, rasterise_page
 from tracelabels.symbols import RawReading, Symbology, read_symbols
 
-FINE_DPI: Final = 4800
-"""Resolution of measuring, or a little below it: an edge moved to a whole pixel is then off by 2.6 um at most."""
+FINE_DPI: Final = 3600
+"""Resolution of measuring, or a little below it: an edge moved to a whole pixel is then off by 3.5 um at most."""
 
 FINDING_DPI: Final = 400
 """Least resolution of finding: modules of 0.2 mm have 3 pixels then."""

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from tracelabels.errors import SymbolError
 from tracelabels.identifiers import IdentifierMode, Payload
+from tracelabels.legibility.rules.extent import GS1_IDENTIFIERS
 from tracelabels.symbols import (
     DataMatrixShape,
     QRLevel,
@@ -23,7 +24,6 @@ from tracelabels.symbols import (
     write_qr,
 )
 
-GS1_IDENTIFIERS: Final = frozenset({"]d2", "]Q3", "]C1"})
 _MASKS: Final = range(8)
 _MICRO_MASKS: Final = range(4)
 _MICRO_LEVELS: Final = (QRLevel.L, QRLevel.M, QRLevel.Q)
@@ -33,11 +33,11 @@ _QR_STEP, _QR_ZERO = 4, 17
 _MICRO_STEP, _MICRO_ZERO = 2, 9
 
 
-def payload_of(reading: RawReading) -> Payload:
+def payload_in(text: str, symbology_identifier: str) -> Payload:
     """Return what a symbol says in the form that it is written in."""
-    gs1 = reading.symbology_identifier in GS1_IDENTIFIERS
+    gs1 = symbology_identifier in GS1_IDENTIFIERS
     mode = IdentifierMode.GS1 if gs1 else IdentifierMode.IN_HOUSE
-    return Payload(text=reading.text, fnc1_first=gs1, mode=mode)
+    return Payload(text=text, fnc1_first=gs1, mode=mode)
 
 
 def size_of(reading: RawReading) -> tuple[int, int]:
@@ -79,7 +79,7 @@ def _drawn_out(modules: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 def _written(reading: RawReading) -> Iterator[Symbol]:
     """Yield the symbols of that size that say the text."""
-    payload = payload_of(reading)
+    payload = payload_in(reading.text, reading.symbology_identifier)
     match reading.symbology:
         case Symbology.DATA_MATRIX:
             with suppress(SymbolError):
