@@ -8,9 +8,11 @@ import pytest
 
 from tracelabels.identifiers import IdentifierMode, LabelIdentity
 from tracelabels.labels import ContentLine, LabelContent, fits, list_layouts, list_sheets, require_layout, require_sheet
+from tracelabels.legibility import advice
 from tracelabels.legibility.advice import Adviser, ChangeKind, Setting
 from tracelabels.legibility.findings import Legibility
 from tracelabels.legibility.reshaping import reshape
+from tracelabels.legibility.rules.extent import extent_of
 from tracelabels.legibility.subjects import subject_of_layout
 from tracelabels.lengths import Mm
 from tracelabels.symbols import ShapeFamily, read_symbols, shapes_of
@@ -81,6 +83,12 @@ def test_layouts_by_verdict_then_module(tube, dpi, expected):
     tried, refused = adviser().rank_layouts(CONTENT, dpi=dpi, tube_diameter=None if tube is None else Mm(tube))
     assert ranked(tried) == expected
     assert refused == ()
+
+
+def test_the_module_goes_before_the_ease_of_the_text():
+    (first, second, *_), _ = adviser().rank_layouts(CONTENT, dpi=300)
+    small = replace(first, subject=replace(first.subject, code=replace(first.subject.code, x=2.0)))
+    assert sorted([small, second], key=advice._rank) == [second, small]
 
 
 def test_the_judge_goes_before_the_module():
@@ -234,6 +242,10 @@ def test_a_reshaped_code_still_says_the_same_within_its_place(name, family):
     x = int(code.x)
     cut = other.picture[int(code.top) :, int(code.left) :][: rows * x, : columns * x]
     assert np.array_equal(cut[x // 2 :: x, x // 2 :: x] < 128, code.modules)
+    left = other.picture.copy()
+    left[int(code.top) :, int(code.left) :][: rows * x, : columns * x] = 255
+    box = extent_of(subject.code)
+    assert left[round(box.top) : round(box.bottom), round(box.left) : round(box.right)].min() == 255
     place = (layout.symbol.height, layout.symbol.width) if turns else (layout.symbol.width, layout.symbol.height)
     assert (columns + 2) * x * subject.dot <= place[0]
     assert (rows + 2) * x * subject.dot <= place[1]

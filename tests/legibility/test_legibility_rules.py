@@ -403,6 +403,19 @@ def test_what_keeps_within_the_arc_is_named():
     assert smaller.fix.startswith("X of 3 dots (0.254 mm) at 300 dpi, a rectangle with its short side round the tube")
 
 
+@pytest.mark.parametrize(("axis", "turns", "arc"), [("width", 0, 2.71), ("height", 0, 10.84), ("height", 1, 2.71)])
+def test_the_side_that_lies_round_the_tube_counts(axis, turns, arc):
+    symbol = write_data_matrix(payload(), shape=DataMatrixShape.RECTANGLE_8_32)
+    subject = make_subject(symbol, turns=turns, tube=Mm(10.3), axis=TubeAxis(axis))
+    assert only(subject, "one_sixth").measured.startswith(f"{arc:.2f} mm round a tube of 10.30 mm")
+
+
+def test_the_closed_form_holds_up_to_half_of_the_tube():
+    # a = W / D = 1.524: 1 - sin a / a = 0.3446 over the mean 0.8277.
+    subject = square(x=10, tube=Mm(10.0), axis=TubeAxis.WIDTH)
+    assert only(subject, "axial_nonuniformity").measured == "0.416 predicted, grade 0"
+
+
 def test_a_symbol_round_more_than_half_of_the_tube():
     subject = square(x=10, tube=Mm(9.0), axis=TubeAxis.WIDTH)
     for rule in ("axial_nonuniformity", "grid_nonuniformity"):

@@ -5,7 +5,7 @@ import pytest
 
 from tracelabels.errors import RasterError
 from tracelabels.lengths import Dots, Mm, Points
-from tracelabels.paper import Paper, page_count, rasterise, rasterise_page
+from tracelabels.paper import Paper, page_count, rasterise, rasterise_boxes, rasterise_page
 
 
 def _checkers(rows: int, columns: int, seed: int) -> np.ndarray:
@@ -133,3 +133,22 @@ def test_a_curve_and_a_grey_box_are_drawn_in_their_grey():
     assert [int(page[y, x]) for y, x in ((50, 200), (150, 350), (300, 100), (300, 300))] == pytest.approx(
         [128, 128, 204, 0], abs=1
     )
+
+
+def test_parts_of_a_page_are_what_the_whole_page_shows():
+    paper = Paper(width=Mm(60.0), height=Mm(30.0), dpi=300, title="parts")
+    paper.symbol(_checkers(12, 18, 1), left=Dots(101), top=Dots(53), x=Dots(4))
+    pdf = paper.finish()
+    whole = rasterise_page(pdf, index=0, dpi=600)
+    inner, beyond = rasterise_boxes(pdf, index=0, dpi=600, boxes=[(190, 95, 175, 121), (-20, -10, 60, 40)])
+    assert np.abs(inner.astype(int) - whole[95 : 95 + 121, 190 : 190 + 175]).max() <= 2
+    assert inner.shape == (121, 175)
+    assert inner.min() == 0
+    assert beyond.shape == (40, 60)
+    assert (beyond == 255).all()
+
+
+def test_a_part_of_a_page_that_is_not_there_is_refused():
+    pdf = Paper(width=Mm(60.0), height=Mm(30.0), dpi=300, title="parts").finish()
+    with pytest.raises(RasterError, match="^page 2, which does not load"):
+        list(rasterise_boxes(pdf, index=1, dpi=300, boxes=[(0, 0, 10, 10)]))

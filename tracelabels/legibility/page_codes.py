@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from tracelabels.legibility.bar_fit import find_bars
 from tracelabels.legibility.grid_fit import FittedGrid, Span, find_box, find_grid, ink_of
-from tracelabels.legibility.recognition import find_version, says, size_of
+from tracelabels.legibility.recognition import find_size, find_version, says
 from tracelabels.legibility.subject import PrintedCode
 from tracelabels.paper import rasterise_boxes, rasterise_page
 from tracelabels.symbols import RawReading, Symbology, read_symbols
@@ -191,8 +191,11 @@ def _grid(one: _Found, picture: NDArray[np.uint8], scale: int) -> FittedGrid | N
     ink = ink_of(picture)
     if one.reading.symbology is not Symbology.CODE_128:
         box = find_box(ink, guess, slack=start * 0.75)
-        rows, columns = size_of(one.reading)
-        return box and find_grid(ink, box, *((columns, rows) if one.lies_down else (rows, columns)))
+        size = find_size(one.reading)
+        if box is None or size is None:
+            return None
+        rows, columns = size[::-1] if one.lies_down else size
+        return find_grid(ink, box, rows, columns)
     if not one.lies_down:
         return find_bars(ink, guess[1])
     grid = find_bars(ink.T, guess[0])

@@ -40,9 +40,14 @@ def payload_in(text: str, symbology_identifier: str) -> Payload:
     return Payload(text=text, fnc1_first=gs1, mode=mode)
 
 
-def size_of(reading: RawReading) -> tuple[int, int]:
-    """Return rows and columns of an unturned matrix symbol from its version."""
-    version = reading.version or ""
+def find_size(reading: RawReading) -> tuple[int, int] | None:
+    """Find rows and columns of an unturned matrix symbol from its version; None if that is not known."""
+    with suppress(ValueError):
+        return _size(reading, reading.version or "")
+    return None
+
+
+def _size(reading: RawReading, version: str) -> tuple[int, int]:
     if reading.symbology is Symbology.DATA_MATRIX:
         shape = DataMatrixShape(version)
         return shape.rows, shape.columns
