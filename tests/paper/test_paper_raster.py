@@ -150,5 +150,5 @@ def test_parts_of_a_page_are_what_the_whole_page_shows():
 
 def test_a_part_of_a_page_that_is_not_there_is_refused():
     pdf = Paper(width=Mm(60.0), height=Mm(30.0), dpi=300, title="parts").finish()
-    with pytest.raises(RasterError, match="^page 2, which does not load"):
+    with pytest.raises(RasterError, match=r"^page 2, which does not load"):
         list(rasterise_boxes(pdf, index=1, dpi=300, boxes=[(0, 0, 10, 10)]))
