@@ -6,7 +6,9 @@ Modules:
     qr_layout: the same for QR, and its fixed patterns.
     correction: codewords in error, unused error correction.
     fixed_patterns: the segments of the fixed patterns.
-    truth: which modules should be there.
+    reed_solomon: correcting the codewords of a block.
+    truth: which modules should be there: the text written again.
+    recovery: the same for symbols that another writer made otherwise.
     grid: the grid of a symbol in a picture.
     refining: the lines that the print truly follows.
     uniformity: axial and grid non-uniformity.

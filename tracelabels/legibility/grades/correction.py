@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from tracelabels.legibility.grades import placement, qr_layout
+from tracelabels.legibility.grades.reed_solomon import ReedSolomon
 from tracelabels.symbols import DataMatrixShape, QRLevel, Symbology
 
 if TYPE_CHECKING:
@@ -18,16 +19,29 @@ _DATA_MATRIX_BLOCKS: Final = {
 """Interleaved blocks of the large squares; all others have one (ISO/IEC 16022:2006 Table 7; from memory beyond 64)."""
 
 
+_DATA_MATRIX_CODE: Final = ReedSolomon(polynomial=0x12D, first_root=1)
+_QR_CODE: Final = ReedSolomon(polynomial=0x11D, first_root=0)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CodewordMap:
     """Where the codewords lie, and what they can correct."""
 
-    owner: "NDArray[np.intp]"
-    """Number of the codeword of each module, shape (rows, columns); -1 where the module carries none."""
+    bit: "NDArray[np.intp]"
+    """Bit of the stream that each module carries, eight a codeword, shape (rows, columns); -1 where it carries none."""
     block: "NDArray[np.intp]"
     """Block of each codeword."""
     capacity: int
     """d - p of each block: check codewords less those kept for detecting misreads."""
+    check: int
+    """d: check codewords of each block."""
+    code: ReedSolomon
+    """How they are made."""
+
+    @property
+    def owner(self) -> "NDArray[np.intp]":
+        """Return the number of the codeword of each module, shape (rows, columns); -1 where it carries none."""
+        return self.bit // 8
 
     def codewords_with(self, marked: "NDArray[np.bool_]") -> "NDArray[np.bool_]":
         """Return for each codeword whether one of its modules is marked.
@@ -55,9 +69,29 @@ class CodewordMap:
     def least_per_codeword(self, values: "NDArray[np.float64]") -> "NDArray[np.float64]":
         """Return the lowest value among the modules of each codeword, shape (n,)."""
         least = np.full(len(self.block), np.inf)
-        carried = self.owner >= 0
+        carried = self.bit >= 0
         np.minimum.at(least, self.owner[carried], values[carried])
         return least
+
+    def find_corrected(self, dark: "NDArray[np.bool_]") -> "NDArray[np.bool_] | None":
+        """Find the modules of the valid symbol nearest to what was seen; None if too much is wrong.
+
+        Args:
+            dark: as seen, without the mask of QR, shape (rows, columns); modules without codeword are left as they are.
+        """
+        carried = self.bit >= 0
+        stream = np.zeros(8 * len(self.block), dtype=bool)
+        stream[self.bit[carried]] = dark[carried]
+        words = np.packbits(stream)
+        for block in range(int(self.block.max()) + 1):
+            mine = self.block == block
+            corrected = self.code.find_corrected(words[mine].tolist(), self.check)
+            if corrected is None:
+                return None
+            words[mine] = corrected
+        modules = dark.copy()
+        modules[carried] = np.unpackbits(words).astype(bool)[self.bit[carried]]
+        return modules
 
 
 def unused_error_correction(*, errors: int, erasures: int, capacity: int) -> float:
@@ -95,13 +129,17 @@ def _data_matrix(shape: DataMatrixShape) -> CodewordMap:
     blocks = _DATA_MATRIX_BLOCKS.get(shape.value, 1)
     data, error = shape.data_codewords, shape.error_codewords
     turns = np.concatenate([np.arange(data) % blocks, np.arange(error) % blocks])
-    return CodewordMap(owner=placement.codeword_of_module(shape), block=turns, capacity=error // blocks)
+    check = error // blocks
+    bits = placement.bit_of_module(shape)
+    return CodewordMap(bit=bits, block=turns, capacity=check, check=check, code=_DATA_MATRIX_CODE)
 
 
 def _qr(version: int, level: QRLevel) -> CodewordMap:
     blocks = qr_layout.BLOCKS[version, level]
     return CodewordMap(
-        owner=qr_layout.codeword_of_module(version),
+        bit=qr_layout.bit_of_module(version),
         block=qr_layout.block_of_codeword(version, level),
         capacity=blocks.error - blocks.reserved,
+        check=blocks.error,
+        code=_QR_CODE,
     )

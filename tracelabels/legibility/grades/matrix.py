@@ -26,6 +26,7 @@ from tracelabels.legibility.grades.matrix_grades import (
     modulation_grade,
     segment_grades,
 )
+from tracelabels.legibility.grades.recovery import find_recovered
 from tracelabels.legibility.grades.refining import refined
 from tracelabels.legibility.grades.sampling import ReflectanceScale, has_enough_pixels, module_levels
 from tracelabels.legibility.grades.scale import GradeMethod, Thresholds
@@ -121,7 +122,23 @@ def _measured(
     reflectance: ReflectanceScale | None,
 ) -> _Measured | NotGraded:
     """Find the symbol, refine its grid, sample its modules; or say why that makes no sense."""
-    match = find_match(image, reading, expected)
+    found = _fitted(image, reading, find_match(image, reading, expected), reflectance)
+    if expected is not None or _is_decoded(found):
+        return found
+    recovered = _fitted(image, reading, find_recovered(image, reading), reflectance)
+    if _is_decoded(recovered):
+        return recovered
+    return found if isinstance(found, NotGraded) else _refused(reading, OTHER_MODULES, min(found.grid.pitch))
+
+
+def _is_decoded(found: _Measured | NotGraded) -> bool:
+    return isinstance(found, _Measured) and found.decoded
+
+
+def _fitted(
+    image: "NDArray[np.uint8]", reading: "RawReading", match: Match | None, reflectance: ReflectanceScale | None
+) -> _Measured | NotGraded:
+    """Lay a symbol over the picture, or say why that makes no sense."""
     if match is None:
         return _refused(reading, f"which modules this {reading.symbology_name} should have is not known here")
     codewords = find_codeword_map(match.symbol.symbology, match.symbol.version)
@@ -131,7 +148,7 @@ def _measured(
     pixels = min(measured.grid.pitch)
     if not has_enough_pixels(pixels):
         return _refused(reading, too_few_pixels(pixels), pixels)
-    if match.agreement < _LEAST_AGREEMENT or (expected is None and not measured.decoded):
+    if match.agreement < _LEAST_AGREEMENT:
         return _refused(reading, OTHER_MODULES, pixels)
     return measured
 

@@ -29,7 +29,7 @@ _CORNERS: Final = (
 _REGIONS_BESIDE: Final = {18: 1, 26: 1, 32: 2, 36: 2, 40: 2, 44: 2, 48: 2, 64: 4, 80: 4, 88: 4, 96: 4, 120: 6, 144: 6}
 """Data regions side by side in a rectangle of so many columns (ISO/IEC 16022:2006 and 21471:2020, Table 7)."""
 
-NO_CODEWORD: Final = -1
+NO_BIT: Final = -1
 """Marks the modules that carry no codeword."""
 
 
@@ -53,17 +53,22 @@ def region_size(shape: DataMatrixShape) -> tuple[int, int]:
     return shape.rows // down, shape.columns // beside
 
 
-@cache
 def codeword_of_module(shape: DataMatrixShape) -> "NDArray[np.intp]":
-    """Return the number of the codeword that each module belongs to, shape (rows, columns), -1 where none.
+    """Return the number of the codeword that each module belongs to, shape (rows, columns), -1 where none."""
+    return bit_of_module(shape) // 8
 
-    Codewords count from 0 in the order of the symbol's stream: data first, then check words.
+
+@cache
+def bit_of_module(shape: DataMatrixShape) -> "NDArray[np.intp]":
+    """Return which bit of the symbol's stream each module carries, shape (rows, columns), -1 where none.
+
+    Eight bits a codeword, the highest first; data first, then check words.
     """
     height, width = region_size(shape)
     row_in, column_in = in_region(shape)
     inner_rows = np.flatnonzero((row_in != 0) & (row_in != height - 1))
     inner_columns = np.flatnonzero((column_in != 0) & (column_in != width - 1))
-    carried = np.full((shape.rows, shape.columns), NO_CODEWORD, dtype=np.intp)
+    carried = np.full((shape.rows, shape.columns), NO_BIT, dtype=np.intp)
     carried[np.ix_(inner_rows, inner_columns)] = _Sweep(len(inner_rows), len(inner_columns)).run()
     carried.flags.writeable = False
     return carried
@@ -74,7 +79,7 @@ class _Sweep:
 
     def __init__(self, rows: int, columns: int) -> None:
         self.rows, self.columns = rows, columns
-        self.owner = np.full((rows, columns), NO_CODEWORD, dtype=np.intp)
+        self.bits = np.full((rows, columns), NO_BIT, dtype=np.intp)
         self.count = 0
 
     def run(self) -> "NDArray[np.intp]":
@@ -84,12 +89,12 @@ class _Sweep:
             row, column = self._diagonal(row, column, -2)
             row, column = self._diagonal(row + 1, column + 3, 2)
             row, column = row + 3, column + 1
-        return self.owner
+        return self.bits
 
     def _diagonal(self, row: int, column: int, step: int) -> tuple[int, int]:
         """Place codewords up (step -2) or down (step 2) a diagonal; return where it left the matrix."""
         while True:
-            if 0 <= row < self.rows and 0 <= column < self.columns and self.owner[row, column] == NO_CODEWORD:
+            if 0 <= row < self.rows and 0 <= column < self.columns and self.bits[row, column] == NO_BIT:
                 self._place([self._wrapped(row + down, column + right) for down, right in _SHAPE])
             row, column = row + step, column - step
             left_above = step < 0 and (row < 0 or column >= self.columns)
@@ -117,5 +122,5 @@ class _Sweep:
 
     def _place(self, modules: list[tuple[int, int]]) -> None:
         for module in modules:
-            self.owner[module] = self.count
-        self.count += 1
+            self.bits[module] = self.count
+            self.count += 1

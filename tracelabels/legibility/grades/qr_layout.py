@@ -92,9 +92,14 @@ def alignment_box(version: int) -> tuple[slice, slice] | None:
     return line, line
 
 
-@cache
 def codeword_of_module(version: int) -> "NDArray[np.intp]":
-    """Return the number in the stream of the codeword of each module, shape (side, side), -1 where none.
+    """Return the number in the stream of the codeword of each module, shape (side, side), -1 where none."""
+    return bit_of_module(version) // 8
+
+
+@cache
+def bit_of_module(version: int) -> "NDArray[np.intp]":
+    """Return which bit of the stream each module carries, shape (side, side), -1 where none.
 
     The stream runs in columns of two modules from the right edge, upwards and downwards in turn, past the column of the
     timing pattern (ISO/IEC 18004:2015, 7.7.3).
@@ -108,13 +113,13 @@ def codeword_of_module(version: int) -> "NDArray[np.intp]":
     # Format information stands beside the finders; the module at its corner is always dark.
     taken[_FINDER, : _FINDER + 1] = taken[: _FINDER + 1, _FINDER] = True
     taken[_FINDER, size - _FINDER :] = taken[size - _FINDER :, _FINDER] = True
-    owner = np.full((size, size), -1, dtype=np.intp)
+    bits = np.full((size, size), -1, dtype=np.intp)
     free = [place for place in _walk(size) if not taken[place]]
-    for number in range(len(free) // 8):
-        for place in free[8 * number : 8 * number + 8]:
-            owner[place] = number
-    owner.flags.writeable = False
-    return owner
+    # A few modules may be left over at the end; they carry nothing.
+    for number, place in enumerate(free[: len(free) // 8 * 8]):
+        bits[place] = number
+    bits.flags.writeable = False
+    return bits
 
 
 def _walk(size: int) -> "Iterator[tuple[int, int]]":

@@ -58,13 +58,20 @@ def find_match(image: "NDArray[np.uint8]", reading: "RawReading", expected: Symb
     for symbol in symbols:
         size = (symbol.rows, symbol.columns)
         if size not in grids:
-            grids[size] = [_seen(image, corners, *size) for corners in _positions(reading.corners)]
+            grids[size] = seen_in_all_positions(image, reading.corners, *size)
     matches = (
         Match(symbol=symbol, grid=grid, agreement=float((dark == symbol.modules).mean()))
         for symbol in symbols
         for grid, dark in grids[symbol.rows, symbol.columns]
     )
     return max(matches, key=lambda match: match.agreement, default=None)
+
+
+def seen_in_all_positions(
+    image: "NDArray[np.uint8]", corners: "tuple[tuple[int, int], ...]", rows: int, columns: int
+) -> "list[tuple[Grid, NDArray[np.bool_]]]":
+    """Return, for each way to lay a symbol between four corners, its even grid and which modules look dark."""
+    return [_seen(image, turned, rows, columns) for turned in _positions(corners)]
 
 
 def _candidates(reading: "RawReading") -> "Iterator[Symbol]":
