@@ -76,6 +76,34 @@ def subjects_of_typeset(
             label = next(labels, None)
 
 
+def first_of_each_design(run: Typeset, *, layout: Layout, sheet: Sheet, printer: Printer) -> Iterator[Subject]:
+    """Cut out the first label of each design of a run: kind, size and module size of its symbol.
+
+    Only the pages that hold one are rasterised, so that a long run costs no more than a short one. What the labels say
+    is left out.
+    """
+    turns = require_fit(layout, sheet)
+    spots = spots_of(sheet, layout, printer=printer, quarter_turns=turns)
+    diameter, axis = _tube(layout, turns, None)
+    firsts: dict[tuple[object, ...], PlacedLabel] = {}
+    for label in run.placed:
+        symbol = label.symbol
+        firsts.setdefault((symbol.symbology_identifier, symbol.version, symbol.rows, symbol.x), label)
+    for label in firsts.values():
+        left, top = _corner(spots[label.slot], run.dpi)
+        page = rasterise_page(run.pdf, index=label.page, dpi=run.dpi)
+        yield Subject(
+            label=f"page {label.page + 1}, row {label.row + 1}, column {label.column + 1}",
+            picture=_cut(page, left, top, _label_size(sheet, run.dpi)),
+            dpi=run.dpi,
+            code=_code(label, left=left, top=top),
+            tube_diameter=diameter,
+            axis=axis,
+            layout=layout,
+            sheet=sheet,
+        )
+
+
 def subject_of_layout(
     layout: Layout,
     sheet: Sheet,
@@ -135,20 +163,26 @@ def subjects_of_pdf(
         problems += against
         page = rasterise_page(pdf, index=number, dpi=dpi) if codes else np.zeros((0, 0), dtype=np.uint8)
         for count, code in enumerate(codes, start=1):
-            slot = _slot_of(code, sheet, dpi)
-            left, top, size = _round_code(code, page) if slot is None or sheet is None else _label_box(sheet, slot, dpi)
-            subjects.append(
-                Subject(
-                    label=f"page {number + 1}, code {count}",
-                    picture=_cut(page, left, top, size),
-                    dpi=dpi,
-                    code=replace(code, left=code.left - left, top=code.top - top),
-                    tube_diameter=tube_diameter,
-                    axis=None if tube_diameter is None else axis or _long_side(code),
-                    sheet=None if slot is None else sheet,
-                )
-            )
+            subject = _round_or_on_label(code, page, sheet=sheet, dpi=dpi)
+            on = None if tube_diameter is None else axis or _long_side(code)
+            label = f"page {number + 1}, code {count}"
+            subjects.append(replace(subject, label=label, tube_diameter=tube_diameter, axis=on))
     return tuple(subjects), tuple(problems)
+
+
+def _round_or_on_label(code: PrintedCode, page: NDArray[np.uint8], *, sheet: Sheet | None, dpi: int) -> Subject:
+    """Cut out the label that a symbol lies on, or what is round the symbol; its name and its tube are left open."""
+    slot = _slot_of(code, sheet, dpi)
+    left, top, size = _round_code(code, page) if slot is None or sheet is None else _label_box(sheet, slot, dpi)
+    return Subject(
+        label="",
+        picture=_cut(page, left, top, size),
+        dpi=dpi,
+        code=replace(code, left=code.left - left, top=code.top - top),
+        tube_diameter=None,
+        axis=None,
+        sheet=None if slot is None else sheet,
+    )
 
 
 def _slot_of(code: PrintedCode, sheet: Sheet | None, dpi: int) -> int | None:
