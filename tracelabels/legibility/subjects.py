@@ -53,26 +53,12 @@ def subjects_of_typeset(
     Raises:
         LabelError: If layout and sheet do not go together.
     """
-    turns = require_fit(layout, sheet)
-    spots = spots_of(sheet, layout, printer=printer or Printer(dpi=dpi), quarter_turns=turns)
-    diameter, axis = _tube(layout, turns, tube_diameter)
+    cutter = _Cutter(layout, sheet, printer or Printer(dpi=dpi), tube_diameter)
     labels = iter(run.placed)
     label = next(labels, None)
     for number, page in enumerate(rasterise(run.pdf, dpi=dpi)):
         while label is not None and label.page == number:
-            left, top = _corner(spots[label.slot], dpi)
-            content = contents[label.index]
-            yield Subject(
-                label=_name(label, content),
-                picture=_cut(page, left, top, _label_size(sheet, dpi)),
-                dpi=dpi,
-                code=_code(label, left=left, top=top),
-                tube_diameter=diameter,
-                axis=axis,
-                layout=layout,
-                sheet=sheet,
-                content=content,
-            )
+            yield cutter.cut(page, label, contents[label.index])
             label = next(labels, None)
 
 
@@ -82,25 +68,38 @@ def first_of_each_design(run: Typeset, *, layout: Layout, sheet: Sheet, printer:
     Only the pages that hold one are rasterised, so that a long run costs no more than a short one. What the labels say
     is left out.
     """
-    turns = require_fit(layout, sheet)
-    spots = spots_of(sheet, layout, printer=printer, quarter_turns=turns)
-    diameter, axis = _tube(layout, turns, None)
+    cutter = _Cutter(layout, sheet, printer, None)
     firsts: dict[tuple[object, ...], PlacedLabel] = {}
     for label in run.placed:
         symbol = label.symbol
         firsts.setdefault((symbol.symbology_identifier, symbol.version, symbol.rows, symbol.x), label)
     for label in firsts.values():
-        left, top = _corner(spots[label.slot], run.dpi)
-        page = rasterise_page(run.pdf, index=label.page, dpi=run.dpi)
-        yield Subject(
-            label=f"page {label.page + 1}, row {label.row + 1}, column {label.column + 1}",
-            picture=_cut(page, left, top, _label_size(sheet, run.dpi)),
-            dpi=run.dpi,
+        yield cutter.cut(rasterise_page(run.pdf, index=label.page, dpi=run.dpi), label, None)
+
+
+class _Cutter:
+    """Cuts the labels of a run out of its pages."""
+
+    __slots__ = ("_axis", "_diameter", "_dpi", "_layout", "_sheet", "_spots")
+
+    def __init__(self, layout: Layout, sheet: Sheet, printer: Printer, tube_diameter: Mm | None) -> None:
+        turns = require_fit(layout, sheet)
+        self._layout, self._sheet, self._dpi = layout, sheet, printer.dpi
+        self._spots = spots_of(sheet, layout, printer=printer, quarter_turns=turns)
+        self._diameter, self._axis = _tube(layout, turns, tube_diameter)
+
+    def cut(self, page: NDArray[np.uint8], label: PlacedLabel, content: LabelContent | None) -> Subject:
+        left, top = _corner(self._spots[label.slot], self._dpi)
+        return Subject(
+            label=_name(label, content),
+            picture=_cut(page, left, top, _label_size(self._sheet, self._dpi)),
+            dpi=self._dpi,
             code=_code(label, left=left, top=top),
-            tube_diameter=diameter,
-            axis=axis,
-            layout=layout,
-            sheet=sheet,
+            tube_diameter=self._diameter,
+            axis=self._axis,
+            layout=self._layout,
+            sheet=self._sheet,
+            content=content,
         )
 
 
@@ -240,9 +239,9 @@ def _corner(spot: Spot, dpi: int) -> tuple[int, int]:
     return nearest_dots(spot.label_left, dpi), nearest_dots(spot.label_top, dpi)
 
 
-def _name(label: PlacedLabel, content: LabelContent) -> str:
+def _name(label: PlacedLabel, content: LabelContent | None) -> str:
     place = f"page {label.page + 1}, row {label.row + 1}, column {label.column + 1}"
-    return content.identity.serial or place
+    return (content.identity.serial if content else None) or place
 
 
 def _cut(page: NDArray[np.uint8], left: int, top: int, size: tuple[int, int]) -> NDArray[np.uint8]:
