@@ -291,6 +291,13 @@ def test_another_table_may_be_asked_for():
             "X of 3 dots (0.375 mm) at 203 dpi, or X of 2 dots (0.250 mm) at 203 dpi if there is no more room",
         ),
         (
+            300,
+            0.30,
+            "warn",
+            "modules of 3.543 dots: some come out with 3, some with 4, edges 0.00 dots off",
+            "X of 4 dots (0.339 mm) at 300 dpi, or X of 3 dots (0.254 mm) at 300 dpi if there is no more room",
+        ),
+        (
             600,
             0.30,
             "warn",
