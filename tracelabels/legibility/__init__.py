@@ -12,6 +12,8 @@ Modules:
     rules: what standards and practice ask of a label, one rule or small family in each file.
     reshaping: a label with its code in another shape.
     advice: the best layout, and the smallest change that turns a fail into a pass.
+    run_rules: the rules over a whole run, one label for each design.
+    report: the report of a check, as a page or on paper.
     proof: the very file, rasterised at the printer's resolution, every code read back.
     cylinder: what a tube's curve alone does to a symbol, in closed form.
     grades: ISO/IEC 15415 and 15416 on a picture, indicative, not a verifier.

@@ -12,6 +12,8 @@ from tracelabels.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+_STEP_SHARE = 0.1
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Factor:
@@ -29,6 +31,9 @@ class Factor:
     """The end of its range at which reading is hardest; the search for a margin stops here."""
     step: float
     """A change that matters, in the unit: what rooms are counted in where nominal value and limit are the same."""
+    safety: float = 0.1
+    """The share of the value by which the simulation may be wrong about it: what a strained trial adds at most, beside
+    a tenth of the step (common practice, no source; tuned on two simulators that were written apart)."""
     is_whole: bool = False
     """Whether only whole numbers make sense."""
 
@@ -37,33 +42,49 @@ class Factor:
         """Return 1 if larger is worse, -1 if smaller is worse."""
         return 1 if self.worst > self.best else -1
 
+    def strain(self, value: float) -> float:
+        """Return by how much a strained trial makes a value worse at most.
+
+        Nothing at all at the best end of the range: a label without glare or dead lines is not tried with them.
+        """
+        return 0.0 if value == self.best else _STEP_SHARE * self.step + self.safety * abs(value)
+
     def worsened(self, value: float, amount: float) -> float:
-        """Return a value made worse by an amount, within the range."""
-        worse = value + self.direction * amount
-        return min(worse, self.worst) if self.direction > 0 else max(worse, self.worst)
+        """Return a value made worse by an amount (better by one below 0), within the range."""
+        lowest, highest = sorted((self.best, self.worst))
+        return min(max(value + self.direction * amount, lowest), highest)
 
 
 FACTORS: Final = (
-    Factor(name="px_per_mm", title="pixels per mm", unit="px/mm", best=60.0, worst=2.0, step=2.0),
-    Factor(name="off_axis", title="turned round the tube", unit="degrees", best=0.0, worst=80.0, step=5.0),
-    Factor(name="tilt", title="tilt", unit="degrees", best=0.0, worst=75.0, step=5.0),
-    Factor(name="turn", title="turn in the picture", unit="degrees", best=0.0, worst=45.0, step=5.0),
-    Factor(name="defocus", title="defocus", unit="px", best=0.0, worst=10.0, step=0.4),
-    Factor(name="motion", title="motion", unit="mm", best=0.0, worst=2.0, step=0.05),
-    Factor(name="glare", title="glare", unit="share", best=0.0, worst=0.6, step=0.01),
-    Factor(name="light_ratio", title="uneven light", unit="ratio", best=1.0, worst=16.0, step=0.5),
-    Factor(name="shadow", title="hard shadow", unit="share", best=0.0, worst=0.98, step=0.1),
-    Factor(name="noise", title="noise", unit="grey levels", best=0.0, worst=80.0, step=3.0),
-    Factor(name="jpeg_quality", title="JPEG quality", unit="1 to 100", best=100.0, worst=1.0, step=10.0, is_whole=True),
-    Factor(name="dot_gain", title="dot gain", unit="mm per edge", best=0.0, worst=0.2, step=0.01),
-    Factor(name="lost_dots", title="dots lost", unit="share", best=0.0, worst=0.5, step=0.01),
-    Factor(name="specks", title="specks", unit="share", best=0.0, worst=0.2, step=0.005),
+    Factor(name="px_per_mm", title="pixels per mm", unit="px/mm", best=60.0, worst=2.0, step=2.0, safety=0.06),
+    Factor(name="off_axis", title="turned round the tube", unit="degrees", best=0.0, worst=80.0, step=5.0, safety=0.06),
+    Factor(name="tilt", title="tilt", unit="degrees", best=0.0, worst=75.0, step=5.0, safety=0.06),
+    Factor(name="turn", title="turn in the picture", unit="degrees", best=0.0, worst=45.0, step=5.0, safety=0.06),
+    Factor(name="defocus", title="defocus", unit="px", best=0.0, worst=10.0, step=0.4, safety=0.2),
+    Factor(name="motion", title="motion", unit="mm", best=0.0, worst=2.0, step=0.05, safety=0.1),
+    Factor(name="glare", title="glare", unit="share", best=0.0, worst=0.6, step=0.01, safety=0.2),
+    Factor(name="light_ratio", title="uneven light", unit="ratio", best=1.0, worst=16.0, step=0.5, safety=0.1),
+    Factor(name="shadow", title="hard shadow", unit="share", best=0.0, worst=0.98, step=0.1, safety=0.05),
+    Factor(name="noise", title="noise", unit="grey levels", best=0.0, worst=80.0, step=3.0, safety=0.1),
+    Factor(
+        name="jpeg_quality",
+        title="JPEG quality",
+        unit="1 to 100",
+        best=100.0,
+        worst=1.0,
+        step=10.0,
+        safety=0.05,
+        is_whole=True,
+    ),
+    Factor(name="dot_gain", title="dot gain", unit="mm per edge", best=0.0, worst=0.2, step=0.01, safety=0.12),
+    Factor(name="lost_dots", title="dots lost", unit="share", best=0.0, worst=0.5, step=0.01, safety=0.15),
+    Factor(name="specks", title="specks", unit="share", best=0.0, worst=0.2, step=0.005, safety=0.1),
     Factor(name="dead_lines", title="dead head lines", unit="lines", best=0.0, worst=6.0, step=1.0, is_whole=True),
-    Factor(name="wrinkle", title="ribbon wrinkle", unit="mm", best=0.0, worst=2.0, step=0.1),
-    Factor(name="stock", title="stock reflectance", unit="share", best=1.0, worst=0.1, step=0.1),
-    Factor(name="ink", title="ink reflectance", unit="share", best=0.0, worst=0.9, step=0.1),
-    Factor(name="blotches", title="blotches", unit="share", best=0.0, worst=0.9, step=0.02),
-    Factor(name="buckle", title="buckled film", unit="mm", best=0.0, worst=2.0, step=0.1),
+    Factor(name="wrinkle", title="ribbon wrinkle", unit="mm", best=0.0, worst=2.0, step=0.1, safety=0.2),
+    Factor(name="stock", title="stock reflectance", unit="share", best=1.0, worst=0.1, step=0.1, safety=0.06),
+    Factor(name="ink", title="ink reflectance", unit="share", best=0.0, worst=0.9, step=0.1, safety=0.08),
+    Factor(name="blotches", title="blotches", unit="share", best=0.0, worst=0.9, step=0.02, safety=0.25),
+    Factor(name="buckle", title="buckled film", unit="mm", best=0.0, worst=2.0, step=0.1, safety=0.15),
 )
 """Every factor with its range; in the order in which things happen last to first: camera, light, print, age, film."""
 
@@ -86,7 +107,7 @@ class Condition:
     """Way that the label moves while the shutter is open, mm."""
     glare: float = 0.0
     """Share of the symbol's area that is washed out."""
-    light_ratio: float = 1.3
+    light_ratio: float = 1.2
     """Brightest to darkest light over the picture of the symbol."""
     shadow: float = 0.0
     """Share of the light that a hard shadow across the symbol takes."""

@@ -34,15 +34,15 @@ class Envelope:
     """Degrees round the tube."""
     tilt: Span = Span(nominal=0.0, limit=10.0)
     """Degrees."""
-    turn: Span = Span(nominal=3.0, limit=10.0)
+    turn: Span = Span(nominal=3.0, limit=8.0)
     """Degrees."""
     defocus: Span = Span(nominal=0.7, limit=1.0)
     """Pixels, standard deviation."""
     motion: Span = Span(nominal=0.02, limit=0.06)
     """Millimetres."""
-    glare: Span = Span(nominal=0.0, limit=0.005)
+    glare: Span = Span(nominal=0.0, limit=0.002)
     """Share of the symbol."""
-    light_ratio: Span = Span(nominal=1.3, limit=2.0)
+    light_ratio: Span = Span(nominal=1.2, limit=1.6)
     """Brightest to darkest."""
     shadow: Span = Span(nominal=0.0, limit=0.2)
     """Share of the light."""

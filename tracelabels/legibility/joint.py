@@ -7,21 +7,18 @@ sample to read as well, because the simulated press and camera are not the real 
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from tracelabels.legibility.trial import Outcome, chance, try_reading
 
 if TYPE_CHECKING:
     import numpy as np
 
-    from tracelabels.legibility.condition import Condition, Factor
+    from tracelabels.legibility.condition import Condition
     from tracelabels.legibility.envelope import Envelope
     from tracelabels.legibility.specimen import Specimen
 
-SAFETY: Final = 1.0
-"""How much of the safety of :func:`strain_of` the strained sample uses; tuned on simulated labels."""
-_STEP_SHARE = 0.25
-_VALUE_SHARE = 0.1
+SAFETY = 1.0
 _PLAIN, _STRAINED = 1, 2
 
 
@@ -89,15 +86,7 @@ def strained_trial(specimen: "Specimen", envelope: "Envelope", seed: int, number
 
 def strained(condition: "Condition", rng: "np.random.Generator") -> "Condition":
     """Return a condition with each factor made worse by an even share of its safety."""
-    return condition.worsened(lambda factor, value: float(rng.random()) * SAFETY * strain_of(factor, value))
-
-
-def strain_of(factor: "Factor", value: float) -> float:
-    """Return a factor's safety: a quarter of the step that matters and a tenth of the value.
-
-    Nothing at all at the best end of the range: a label without glare or dead lines is not tried with them.
-    """
-    return 0.0 if value == factor.best else _STEP_SHARE * factor.step + _VALUE_SHARE * abs(value)
+    return condition.worsened(lambda factor, value: SAFETY * float(rng.random()) * factor.strain(value))
 
 
 def _drawn(envelope: "Envelope", rng: "np.random.Generator") -> "Condition":

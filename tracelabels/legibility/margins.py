@@ -1,8 +1,9 @@
 """For each factor the value at which reading fails while all others stay at their usual values.
 
 From the usual value the factor is made worse in doubling steps until fewer than half of the seeded trials read, then
-the bracket is halved. The same seeds serve every value, so that values differ by the factor and not by chance. Assumes
-that reading gets no easier as a factor gets worse; where it does, the first failure found on the doubling way counts.
+the bracket is halved. A label that does not read even as usual is tried with better values in the same way: what would
+have to improve, and how far. The same seeds serve every value, so that values differ by the factor and not by chance.
+Assumes that reading gets no easier as a factor gets worse; where it does, the first change found on the way counts.
 """
 
 from collections.abc import Callable
@@ -33,14 +34,23 @@ class Margin:
     """The usual value."""
     limit: float
     """The envelope's limit."""
-    reads_to: float
-    """The worst value tried at which at least half of the trials read; the usual value if not even that read."""
+    reads_to: float | None
+    """The worst value tried at which at least half of the trials read; None if no value makes this label read while the
+    others stay as usual."""
     fails_at: float | None
-    """The best value tried at which fewer than half read; None if the whole range reads."""
+    """The next value tried, at which fewer than half read; None if the whole range reads."""
     room: float | None
     """How far beyond the limit it fails, counted in the span from usual value to limit (in the factor's own step where
-    those are equal): 0 fails at the limit, 1 as far again, below 0 inside the envelope; None if the whole range reads.
-    """
+    those are equal): 0 fails at the limit, 1 as far again, below 0 inside the envelope; None if the whole range reads,
+    or none of it."""
+
+    @property
+    def reads_as_usual(self) -> bool:
+        """Say whether the label reads with everything at its usual value."""
+        if self.reads_to is None or self.fails_at is None:
+            return self.fails_at is None
+        worse = self.fails_at - self.reads_to
+        return (self.reads_to - self.nominal) * worse >= 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,11 +85,15 @@ def find_margin(
         return half_reads(specimen, usual.with_value(factor.name, value), seeds=depth.seeds, seed=seed)
 
     start = usual.value(factor.name)
-    if not reads(start):
-        return _margin(factor, span, start, start)
-    good, bad = _bracket(factor, start, reads)
-    if bad is None:
-        return _margin(factor, span, good, None)
+    if reads(start):
+        good, bad = _bracket(factor, start, lambda value: not reads(value), factor.step)
+        if bad is None:
+            return _margin(factor, span, good, None)
+    else:
+        bad, found = _bracket(factor, start, reads, -factor.step)
+        if found is None:
+            return _margin(factor, span, None, bad)
+        good = found
     return _margin(factor, span, *_halved(factor, good, bad, reads, depth.halvings))
 
 
@@ -97,15 +111,25 @@ def half_reads(specimen: "Specimen", condition: "Condition", *, seeds: int, seed
     return 2 * read >= seeds
 
 
-def _bracket(factor: "Factor", start: float, reads: Callable[[float], bool]) -> tuple[float, float | None]:
-    """Return a value that reads and a worse one that does not, found in doubling steps; None if all read."""
-    good, step = start, factor.step
-    while good != factor.worst:
+def _bracket(
+    factor: "Factor", start: float, is_found: Callable[[float], bool], step: float
+) -> tuple[float, float | None]:
+    """Return the last value at which nothing was found and the first at which it was; None if it never was.
+
+    Args:
+        factor: which factor.
+        start: where nothing is found.
+        is_found: what is sought.
+        step: the first step, below 0 towards better values; each next one is twice as long.
+    """
+    before = start
+    end = factor.worst if step > 0.0 else factor.best
+    while before != end:
         value = factor.worsened(start, step)
-        if not reads(value):
-            return good, value
-        good, step = value, 2.0 * step
-    return good, None
+        if is_found(value):
+            return before, value
+        before, step = value, 2.0 * step
+    return before, None
 
 
 def _halved(
@@ -122,8 +146,9 @@ def _halved(
     return good, bad
 
 
-def _margin(factor: "Factor", span: "Span", good: float, bad: float | None) -> Margin:
+def _margin(factor: "Factor", span: "Span", good: float | None, bad: float | None) -> Margin:
     scale = abs(span.limit - span.nominal) or factor.step
+    room = None if bad is None or good is None else (bad - span.limit) * factor.direction / scale
     return Margin(
         factor=factor.name,
         title=factor.title,
@@ -132,5 +157,5 @@ def _margin(factor: "Factor", span: "Span", good: float, bad: float | None) -> M
         limit=span.limit,
         reads_to=good,
         fails_at=bad,
-        room=None if bad is None else (bad - span.limit) * factor.direction / scale,
+        room=room,
     )

@@ -6,6 +6,7 @@ brightest stock that it could see comes out at 235 of 255. Everything here is si
 compared with it.
 """
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import cv2
@@ -30,7 +31,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tracelabels.legibility.condition import Condition
-    from tracelabels.legibility.simulation.surfaces import Meeting
     from tracelabels.legibility.specimen import Specimen
 
 _FULL = 235.0
@@ -40,6 +40,7 @@ _DISTANCE_MM = 150.0
 _FINE_MM = 0.03
 _RIM_PX = 4
 _COARSEST = 1.5
+_NET_MM = 0.15
 _SAMPLES = 3
 _PENUMBRA = 0.1
 
@@ -135,15 +136,41 @@ def _viewed(
     pose = Pose(x=x, y=y, turn=float(rng.choice([-1.0, 1.0])) * condition.turn)
     points = _outline(levels.shape, scale, specimen)
     seen = pinhole.project(surface.lift(points) @ turn_matrix(pose.turn).T + np.array([x, y, 0.0]))
-    left, top = np.floor(seen.min(axis=0)).astype(int) - _RIM_PX
-    right, bottom = np.ceil(seen.max(axis=0)).astype(int) + _RIM_PX
+    low, high = np.floor(seen.min(axis=0)).astype(int) - _RIM_PX, np.ceil(seen.max(axis=0)).astype(int) + _RIM_PX
+    box = (int(low[0]), int(low[1]), int(high[0]), int(high[1]))
     samples = int(np.clip(np.ceil(scale / condition.px_per_mm / _COARSEST), 1, _SAMPLES))
-    meeting = surface.meet(pinhole.rays((left, top, right, bottom), samples).moved(pose))
-    found = _sampled(levels, scale, meeting, reach=scale / (condition.px_per_mm * samples), beyond=condition.stock)
-    light = np.where(meeting.met, found * shading(meeting.normal), np.float32(_DARK))
-    size = (int(right - left), int(bottom - top))
+    u, v, shade = _met(pinhole, pose, surface, box, samples)
+    found = _sampled(levels, scale, (u, v), reach=scale / (condition.px_per_mm * samples), beyond=condition.stock)
+    light = np.where(shade > 0.0, found * shade, np.float32(_DARK))
+    size = (box[2] - box[0], box[3] - box[1])
     scene = np.asarray(cv2.resize(light, size, interpolation=cv2.INTER_AREA), dtype=np.float32)
-    return scene, seen[-4:] - np.array([left, top])
+    return scene, seen[-4:] - low
+
+
+def _met(
+    pinhole: Pinhole, pose: Pose, surface: Flat | Cylinder | Film, box: tuple[int, int, int, int], samples: int
+) -> "tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.float32]]":
+    """Return label coordinates and shading (0 where nothing is met) of a box of pixels, ``samples`` along each side.
+
+    Lines of sight are followed every ``_NET_MM`` on the label and what they meet is interpolated in between: on a tube
+    of 10 mm, up to 50 degrees away from facing the camera, that moves a point by less than 2 micrometres.
+    """
+    cell = max(1, int(_NET_MM * pinhole.px_per_mm))
+    left, top, right, bottom = box
+    net = (left // cell - 1, top // cell - 1, -(-right // cell) + 1, -(-bottom // cell) + 1)
+    meeting = surface.meet(replace(pinhole, px_per_mm=pinhole.px_per_mm / cell).rays(net, 1).moved(pose))
+    fine = cell * samples
+    x, y = left * samples - net[0] * fine, top * samples - net[1] * fine
+    size = ((net[2] - net[0]) * fine, (net[3] - net[1]) * fine)
+
+    def between(values: "NDArray[np.float32]") -> "NDArray[np.float32]":
+        large = cv2.resize(values, size, interpolation=cv2.INTER_LINEAR)
+        part = large[y : y + (bottom - top) * samples, x : x + (right - left) * samples]
+        return np.asarray(part, dtype=np.float32)
+
+    shade = between(shading(meeting.normal))
+    seen = between(meeting.met.astype(np.float32)) > 0.5  # noqa: PLR2004  one half
+    return between(meeting.u), between(meeting.v), shade * seen
 
 
 def _outline(shape: tuple[int, ...], scale: float, specimen: "Specimen") -> "NDArray[np.float64]":
@@ -157,20 +184,25 @@ def _outline(shape: tuple[int, ...], scale: float, specimen: "Specimen") -> "NDA
 
 
 def _sampled(
-    levels: "NDArray[np.float32]", scale: float, meeting: "Meeting", *, reach: float, beyond: float
+    levels: "NDArray[np.float32]",
+    scale: float,
+    places: "tuple[NDArray[np.float32], NDArray[np.float32]]",
+    *,
+    reach: float,
+    beyond: float,
 ) -> "NDArray[np.float32]":
     """Return the print where the lines of sight meet it.
 
     Args:
         levels: reflectance of the print, its middle at the label coordinates (0, 0).
         scale: pixels of the print per mm.
-        meeting: where the lines of sight meet the label.
+        places: label coordinates u and v.
         reach: pixels of the print between two lines of sight: so much of it is averaged.
         beyond: reflectance beyond the print.
     """
     rows, columns = levels.shape
-    across = (meeting.u * np.float32(scale) + np.float32(columns / 2.0 - 0.5)).astype(np.float32)
-    down = (meeting.v * np.float32(scale) + np.float32(rows / 2.0 - 0.5)).astype(np.float32)
+    across = places[0] * np.float32(scale) + np.float32(columns / 2.0 - 0.5)
+    down = places[1] * np.float32(scale) + np.float32(rows / 2.0 - 0.5)
     wide = round(reach)
     smooth = cv2.blur(levels, (wide, wide)) if wide > 1 else levels
     sampled = cv2.remap(smooth, across, down, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=beyond)

@@ -33,7 +33,6 @@ _FIX: Final = {
     "buckle": "stick the label where the pouch lies flat",
 }
 _HEADLINE: Final = ("px_per_mm", "off_axis", "glare")
-_TITLE: Final = {"off_axis": "round the tube", "glare": "glare"}
 
 
 def in_words(value: float, unit: str) -> str:
@@ -50,23 +49,36 @@ def sentence_of(margins: "tuple[Margin, ...]", *, x: "Mm") -> str:
         margins: what was found.
         x: the width of a module, to say pixels per module instead of pixels per mm.
     """
-    found = {margin.factor: margin for margin in margins}
-    parts = [_headline(found[name], x) for name in _HEADLINE if name in found]
     weakest = find_weakest(margins)
+    if not all(margin.reads_as_usual for margin in margins):
+        return f"does not read as usual; {_cure(weakest)}"
+    found = {margin.factor: margin for margin in margins}
+    parts = [_headline(found[name].reads_to, name, x) for name in _HEADLINE if name in found]
     named = f"; weakest: {weakest.title}" if weakest is not None else ""
-    return f"reads to {', '.join(parts)}{named}" if parts else f"no margins sought{named}"
+    return f"reads to {', '.join(parts)}{named}" if parts else f"no headline margin sought{named}"
 
 
 def find_weakest(margins: "tuple[Margin, ...]") -> "Margin | None":
-    """Return the margin with the least room beyond the envelope; None if none was found."""
+    """Return the margin with the least room beyond the envelope; None if none was found.
+
+    Of a label that does not read as usual: the factor that has to improve least to make it read.
+    """
     bounded = [margin for margin in margins if margin.room is not None]
-    return min(bounded, key=lambda margin: margin.room or 0.0, default=None)
+    pick = min if all(margin.reads_as_usual for margin in margins) else max
+    return pick(bounded, key=lambda margin: margin.room or 0.0, default=None)
 
 
-def _headline(margin: "Margin", x: "Mm") -> str:
-    if margin.factor == "px_per_mm":
-        return f"{margin.reads_to * x:.1f} px per module"
-    return f"{in_words(margin.reads_to, margin.unit)} {_TITLE[margin.factor]}"
+def _cure(nearest: "Margin | None") -> str:
+    if nearest is None or nearest.reads_to is None:
+        return "no factor alone would mend it"
+    return f"would read with {nearest.title} at {in_words(nearest.reads_to, nearest.unit)}"
+
+
+def _headline(reads_to: float | None, name: str, x: "Mm") -> str:
+    value = 0.0 if reads_to is None else reads_to
+    if name == "px_per_mm":
+        return f"{value * x:.1f} px per module"
+    return f"{value:.3g} degrees round the tube" if name == "off_axis" else f"{100.0 * value:.3g} % glare"
 
 
 def findings_of(
@@ -75,7 +87,8 @@ def findings_of(
     """Return a finding for the samples, and one for each factor that fails inside the envelope."""
     weakest = find_weakest(margins)
     fix = "" if verdict is Legibility.PASS or weakest is None else _FIX[weakest.factor]
-    return (_sampled(verdict, plain, strained, fix), *(_short(m) for m in margins if m.room is not None and m.room < 0))
+    short = [margin for margin in margins if margin.room is not None and margin.room < 0.0]
+    return (_sampled(verdict, plain, strained, fix), *(_short(margin) for margin in short))
 
 
 def _sampled(verdict: Legibility, plain: "Joint", strained: "Joint", fix: str) -> Finding:
@@ -96,10 +109,11 @@ def _sampled(verdict: Legibility, plain: "Joint", strained: "Joint", fix: str) -
 
 
 def _short(margin: "Margin") -> Finding:
+    reads_to = margin.nominal if margin.reads_to is None else margin.reads_to
     return Finding(
         rule=f"margin_{margin.factor}",
         verdict=Legibility.WARN,
-        measured=f"simulated: {margin.title} reads to {in_words(margin.reads_to, margin.unit)}",
+        measured=f"simulated: {margin.title} reads to {in_words(reads_to, margin.unit)}",
         required=f"{in_words(margin.limit, margin.unit)} at least half of the time",
         source=SOURCE,
         fix=_FIX[margin.factor],
