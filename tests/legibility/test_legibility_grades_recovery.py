@@ -1,4 +1,4 @@
-"""Symbols that others wrote: published codewords, another writer's QR; an independent Reed-Solomon code is the judge."""
+"""Symbols that others wrote: published codewords and another writer's QR; an independent Reed-Solomon code judges."""
 
 import random
 from pathlib import Path
