@@ -50,12 +50,18 @@ class Grid:
 
     def at(self, u: "NDArray[np.float64]", v: "NDArray[np.float64]") -> "NDArray[np.float64]":
         """Return the pixels, shape (..., 2), of places (u, v) in modules."""
-        column = np.clip(np.floor(u).astype(int), 0, self.columns - 1)
-        row = np.clip(np.floor(v).astype(int), 0, self.rows - 1)
-        right, down = (u - column)[..., None], (v - row)[..., None]
-        upper = self.lattice[row, column] * (1 - right) + self.lattice[row, column + 1] * right
-        lower = self.lattice[row + 1, column] * (1 - right) + self.lattice[row + 1, column + 1] * right
-        places: NDArray[np.float64] = upper * (1 - down) + lower * down
+        column = np.clip(u.astype(int), 0, self.columns - 1)
+        row = np.clip(v.astype(int), 0, self.rows - 1)
+        right, down = u - column, v - row
+        flat = self.lattice.reshape(-1, 2)
+        first = row * (self.columns + 1) + column
+        places = np.empty((*u.shape, 2))
+        for axis in (0, 1):
+            line = flat[:, axis]
+            upper, lower = line[first], line[first + self.columns + 1]
+            upper += (line[first + 1] - upper) * right
+            lower += (line[first + self.columns + 2] - lower) * right
+            places[..., axis] = upper + (lower - upper) * down
         return places
 
     def even(self) -> "NDArray[np.float64]":
@@ -88,7 +94,8 @@ def grid_from_corners(corners: "Sequence[Sequence[float]] | NDArray[np.float64]"
 def levels_at(image: "NDArray[np.uint8]", places: "NDArray[np.float64]") -> "NDArray[np.float64]":
     """Return the grey levels at places in pixels, shape (..., 2), interpolated between pixels."""
     flat = places.reshape(len(places), -1, 2) - 0.5
-    near, far = flat.min(axis=(0, 1)), flat.max(axis=(0, 1))
+    # One axis at a time: numpy is slow over a short last axis.
+    near, far = (np.array([most(flat[..., axis]) for axis in (0, 1)]) for most in (np.min, np.max))
     first = np.clip(np.floor(near).astype(int) - 1, 0, np.array(image.shape[::-1]) - 1)
     last = np.clip(np.ceil(far).astype(int) + 2, first + 1, image.shape[::-1])
     # As float, because whole grey levels would round the interpolation; only the part that is asked for.

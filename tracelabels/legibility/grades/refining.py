@@ -23,8 +23,9 @@ _DEGREES: Final = (1, 1, 2, 3, 3, 3)
 _REACH: Final = 0.75
 """An edge is looked for so many modules to either side. Where a module is missing, the edge of its neighbour, a whole
 module away, must not be taken for its own."""
-_STEPS: Final = 16
-"""Samples a module along the search."""
+_FEWEST_STEPS: Final = 8
+_MOST_STEPS: Final = 40
+"""Samples a module along the search: one a pixel within these bounds; the edge of a clean drawing is no wider."""
 _BESIDE: Final = (-0.3, -0.15, 0.0, 0.15, 0.3)
 """Parallel searches that are averaged, in modules from the middle of the row."""
 _LEAST_CONTRAST: Final = 0.3
@@ -130,7 +131,8 @@ def _measured(image: "NDArray[np.uint8]", grid: Grid, modules: "NDArray[np.bool_
     dark = np.pad(modules if across else modules.T, ((0, 0), (1, 1)))
     band, line = np.nonzero(dark[:, :-1] != dark[:, 1:])
     sign = np.where(dark[band, line], 1.0, -1.0)
-    steps = np.linspace(-_REACH, _REACH, int(2 * _REACH * _STEPS) + 1)
+    dense = int(np.clip(np.ceil(max(grid.pitch)), _FEWEST_STEPS, _MOST_STEPS))
+    steps = np.linspace(-_REACH, _REACH, int(2 * _REACH * dense) + 1)
     along = np.broadcast_to(line[:, None, None] + steps[None, None, :], (len(line), len(_BESIDE), len(steps)))
     beside = np.broadcast_to((band[:, None] + 0.5 + np.array(_BESIDE)[None, :])[:, :, None], along.shape)
     places = grid.at(along, beside) if across else grid.at(beside, along)
