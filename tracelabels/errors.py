@@ -19,6 +19,7 @@ class TracelabelsError(Exception):
         ├── PictureError             scanning: a picture that is broken, huge or no picture
         ├── LedgerError              records: the ledger refuses
         ├── ProofError               legibility: a printed sheet does not read back as it should
+        ├── HeldError                workflows: a check holds the run until somebody overrides it by name
         ├── SettingsError            settings: practice.toml is wrong (file, key, value)
         └── InputError               workflows and command line: a row, a date, an option is wrong
     """
@@ -65,6 +66,10 @@ class LedgerError(TracelabelsError):
 
 class ProofError(TracelabelsError):
     """A sheet, rasterised and read back, does not say what it should."""
+
+
+class HeldError(TracelabelsError):
+    """A check of a run failed; it is held until somebody lets it through by name, with a reason."""
 
 
 class SettingsError(TracelabelsError):

@@ -5,7 +5,7 @@ import re
 import tomllib
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, Final
+from typing import Annotated, Final, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import msgspec
@@ -110,6 +110,54 @@ def _period(text: str, *, none: str) -> Period | None:
     return None if text == none else parse_period(text)
 
 
+class SpanSection(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One factor of the envelope: its usual value and the worst at which labels shall still read."""
+
+    nominal: float
+    """What it usually is."""
+    limit: float
+    """The worst value."""
+
+
+class EnvelopeSection(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Within what the practice wants its labels to read; what is left out keeps the usual span.
+
+    Meanings, units and ranges of the factors stand with the simulated condition (``legibility/condition.py``).
+    """
+
+    px_per_mm: SpanSection | None = None
+    off_axis: SpanSection | None = None
+    tilt: SpanSection | None = None
+    turn: SpanSection | None = None
+    defocus: SpanSection | None = None
+    motion: SpanSection | None = None
+    glare: SpanSection | None = None
+    light_ratio: SpanSection | None = None
+    shadow: SpanSection | None = None
+    noise: SpanSection | None = None
+    jpeg_quality: SpanSection | None = None
+    dot_gain: SpanSection | None = None
+    lost_dots: SpanSection | None = None
+    specks: SpanSection | None = None
+    dead_lines: SpanSection | None = None
+    wrinkle: SpanSection | None = None
+    stock: SpanSection | None = None
+    ink: SpanSection | None = None
+    blotches: SpanSection | None = None
+    buckle: SpanSection | None = None
+
+
+class StockSection(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The label stock and what is printed on it."""
+
+    name: Text = "label stock"
+    """What people call it."""
+    method: Literal["laser", "inkjet", "thermal_transfer", "direct_thermal", "unknown"] = "unknown"
+    """How it is printed; direct-thermal stock blackens in a steriliser."""
+    withstands_steam: bool | None = None
+    """Whether stock, glue and print go through a steam steriliser unharmed; left out if nobody knows."""
+
+
 class DatabaseSection(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Where the ledger lives."""
 
@@ -124,6 +172,8 @@ class Settings(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
     identifiers: IdentifierSection = IdentifierSection()
     printing: PrintingSection = PrintingSection()
     policy: PolicySection = PolicySection()
+    envelope: EnvelopeSection = EnvelopeSection()
+    stock: StockSection = StockSection()
     database: DatabaseSection = DatabaseSection()
 
     @property

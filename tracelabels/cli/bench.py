@@ -1,47 +1,24 @@
-"""The bench: enter a pigment, receive and open bottles, prepare tubes, pack pouches, print their labels."""
+"""The bench: enter a pigment, receive, open and withdraw bottles, prepare tubes."""
 
 import re
-from collections.abc import Callable
-from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from tracelabels.cli.answers import answer, progress, say
-from tracelabels.cli.labels import report, sheet_options
-from tracelabels.cli.options import as_json, chosen_practice, chosen_today, parse_day, practice_option
+from tracelabels.cli.answers import answer, say
+from tracelabels.cli.options import bench_options, opened, parse_day
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
     from datetime import date
 
     from tracelabels.custody import Bottle, Expiry
-    from tracelabels.workflows.practice import Practice
     from tracelabels.workflows.prepare_tubes import Prepared
-    from tracelabels.workflows.print_run import PrintOrder
 
 CARRIERS = ("water_based", "alcohol_bearing", "oil_or_anhydrous", "unknown")
-BY = click.option(
-    "--by",
-    envvar="TRACELABELS_BY",
-    default="bench",
-    show_default=True,
-    help="Your staff code, as it stands in the record.",
-)
 _STOP = 1
-
-
-def bench_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Add what every bench command takes."""
-    return BY(practice_option(as_json(command)))
-
-
-def _open(practice: Path | None, today: str | None) -> "Any":  # noqa: ANN401  a context manager of Practice
-    from tracelabels.workflows.practice import open_practice
-
-    return open_practice(chosen_practice(practice), today=chosen_today(today))
 
 
 @click.command()
@@ -81,7 +58,7 @@ def product(
         swatch=swatch,
         resterilising_statement=statement,
     )
-    with _open(practice, today) as here:
+    with opened(practice, today) as here:
         done = enter_product(here, value, by=by)
     say(f"Entered {done.name}, item {done.item_number} of {done.maker}.")
     if as_json:
@@ -119,7 +96,7 @@ def receive(
     from tracelabels.workflows.enter_product import require_product
     from tracelabels.workflows.receive_bottle import Arrival, receive_bottles
 
-    with _open(practice, today) as here:
+    with opened(practice, today) as here:
         arrival = Arrival(
             product=require_product(here, item, maker=maker),
             batch=batch,
@@ -142,7 +119,7 @@ def open_bottle(serial: str, on: str | None, by: str, practice: Path | None, tod
     """Record that the bottle with this SERIAL was opened."""
     from tracelabels.workflows.receive_bottle import open_bottle as record
 
-    with _open(practice, today) as here:
+    with opened(practice, today) as here:
         bottle = record(here, serial, by=by, on=parse_day(on, what="--on") if on else None)
     _tell_bottle("Opened", bottle, as_json=as_json)
 
@@ -155,7 +132,7 @@ def withdraw(serial: str, reason: str, by: str, practice: Path | None, today: st
     """Take the bottle with this SERIAL out of use from today; what was made from it is STOP at the chair."""
     from tracelabels.workflows.receive_bottle import withdraw_bottle
 
-    with _open(practice, today) as here:
+    with opened(practice, today) as here:
         bottle = withdraw_bottle(here, serial, by=by, reason=reason)
     _tell_bottle("Withdrew", bottle, as_json=as_json)
 
@@ -206,119 +183,11 @@ def prepare(
         size_ml=_amount(size, "--size"),
         fill_ml=_amount(fill, "--fill"),
     )
-    with _open(practice, today) as here:
+    with opened(practice, today) as here:
         done = prepare_tubes(here, order, by=by)
     _tell_prepared(done, as_json=as_json)
     if done.refused:
         ctx.exit(_STOP)
-
-
-@click.command()
-@click.argument("tubes", nargs=-1, metavar="[TUBE...]")
-@click.option("--preparation", metavar="NUMBER", help="All tubes of a preparation, instead of serials.")
-@click.option("--in-one", type=int, default=1, show_default=True, help="Tubes in one pouch.")
-@click.option(
-    "--instrument", "instruments", multiple=True, help="An instrument by name, in a pouch of its own; repeat."
-)
-@click.option("--material-lot", required=True, help="Lot of the pouch material, as on its box.")
-@bench_options
-def pack(
-    tubes: tuple[str, ...],
-    preparation: str | None,
-    in_one: int,
-    instruments: tuple[str, ...],
-    material_lot: str,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
-) -> None:
-    """Put TUBEs (by serial) into pouches; each pouch gets a serial of its own."""
-    from tracelabels.workflows.pack_pouches import Pouching, one_each, pack_pouches
-    from tracelabels.workflows.print_run import serials_of_preparation
-
-    _require_one_way(tubes, preparation)
-    with _open(practice, today) as here:
-        serials = tubes or (serials_of_preparation(here, preparation) if preparation else ())
-        contents = [*one_each(serials, in_one=in_one), *(Pouching(instruments=(name,)) for name in instruments)]
-        pouches = pack_pouches(here, contents, material_lot=material_lot, by=by)
-    for pouch in pouches:
-        say(f"Pouch {pouch.serial}: {', '.join((*pouch.tubes, *pouch.instruments))}")
-        if as_json:
-            answer({"pouch": pouch.serial, "tubes": list(pouch.tubes), "instruments": list(pouch.instruments)})
-
-
-@click.command(name="print")
-@click.argument("serials", nargs=-1, metavar="[SERIAL...]")
-@click.option("--preparation", metavar="NUMBER", help="All tubes of a preparation, instead of serials.")
-@click.option(
-    "--reprint", metavar="RUN", help="Print a run again (all of it, or the serials named); voids the first labels."
-)
-@click.option(
-    "--layout", required=True, metavar="NAME", help="What goes where on a label; see 'tracelabels labels --list'."
-)
-@click.option("--sheet", metavar="NAME", help="The adhesive sheet or roll (else the practice's).")
-@click.option("--stock-lot", help="Lot of the label stock.")
-@click.option(
-    "--stock-withstands-steam/--stock-not-for-steam",
-    default=None,
-    help="Whether the label stock goes through a steriliser.",
-)
-@click.option(
-    "--out", type=click.Path(path_type=Path, dir_okay=False), help="The PDF (else in printed/, named after the run)."
-)
-@sheet_options
-@bench_options
-def print_labels(
-    serials: tuple[str, ...],
-    preparation: str | None,
-    reprint: str | None,
-    layout: str,
-    sheet: str | None,
-    stock_lot: str | None,
-    stock_withstands_steam: bool | None,
-    out: Path | None,
-    dpi: int | None,
-    skip: int,
-    copies: int,
-    outlines: bool,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
-) -> None:
-    """Print the labels of recorded tubes or pouches by SERIAL; every code is read back before the file appears."""
-    from tracelabels.workflows.print_run import PrintOrder, serials_of_preparation, serials_of_run
-    from tracelabels.workflows.templates import label_job
-
-    _require_one_way(serials, preparation)
-    with _open(practice, today) as here:
-        job = label_job(here, layout=layout, sheet=sheet, dpi=dpi)
-        order = PrintOrder(
-            serials=serials
-            or (serials_of_preparation(here, preparation) if preparation else ())
-            or (serials_of_run(here, reprint) if reprint else ()),
-            job=replace(job, skip=skip, copies=copies, outlines=outlines),
-            stock_lot=stock_lot,
-            stock_withstands_steam=stock_withstands_steam,
-            reprint_of=reprint,
-        )
-        _print(here, order, by=by, out=out, as_json=as_json)
-
-
-def _require_one_way(serials: tuple[str, ...], preparation: str | None) -> None:
-    if serials and preparation:
-        raise InputError(given="serials and --preparation together", expected="one of them", remedy="leave one out")
-
-
-def _print(here: "Practice", order: "PrintOrder", *, by: str, out: Path | None, as_json: bool) -> None:
-    from tracelabels.workflows.print_run import print_run
-
-    with progress("printing labels") as advance:
-        done = print_run(here, order, by=by, out=out, progress=advance)
-    voids = f"; it voids the same labels of {order.reprint_of}" if order.reprint_of else ""
-    say(f"Print run {done.run.number} is on record{voids}.")
-    report(done.proved, done.file, as_json=as_json, run=done.run.number)
 
 
 def _expiry(text: str | None) -> "Expiry | None":

@@ -81,6 +81,7 @@ def labels(
 
 def _job(folder: Path | None, layout: str, sheet: str, dpi: int | None) -> "LabelJob":
     from tracelabels.workflows import templates
+    from tracelabels.workflows.check_legibility import stock_here
     from tracelabels.workflows.print_labels import LabelJob
 
     own = templates.own_templates(folder)
@@ -88,6 +89,7 @@ def _job(folder: Path | None, layout: str, sheet: str, dpi: int | None) -> "Labe
         layout=templates.require_layout(layout, own),
         sheet=templates.require_sheet(sheet, own),
         printer=templates.printer_of(templates.printing_here(folder), dpi=dpi),
+        stock=stock_here(folder),
         title=f"Labels {layout} on {sheet}",
     )
 

@@ -4,12 +4,17 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from tracelabels.errors import InputError
 from tracelabels.identifiers import find_iso_day
+
+if TYPE_CHECKING:
+    from contextlib import AbstractContextManager
+
+    from tracelabels.workflows.practice import Practice
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -71,3 +76,24 @@ def parse_day(text: str, *, what: str) -> date:
             given=f"{what} {text!r}", expected="a date such as 2026-11-25", remedy="write year, month and day"
         )
     return day
+
+
+BY = click.option(
+    "--by",
+    envvar="TRACELABELS_BY",
+    default="bench",
+    show_default=True,
+    help="Your staff code, as it stands in the record.",
+)
+
+
+def bench_options(command: Command) -> Command:
+    """Add what every bench command takes: who does it, where, on which day, in which form it answers."""
+    return BY(practice_option(as_json(command)))
+
+
+def opened(practice: Path | None, today: str | None) -> "AbstractContextManager[Practice]":
+    """Open the practice that was chosen, on the day that was chosen."""
+    from tracelabels.workflows.practice import open_practice
+
+    return open_practice(chosen_practice(practice), today=chosen_today(today))

@@ -37,6 +37,10 @@ class PrintRun:
     """SHA-256 (hexadecimal) of the proved PDF; None if there was no proof."""
     reprint_of: str | None = None
     """Number of the run that this one replaces, label by label."""
+    override_by: str | None = None
+    """Opaque staff id of who let it through although its check failed; None if it passed."""
+    override_reason: str | None = None
+    """Why it was let through."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

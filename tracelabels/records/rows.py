@@ -236,6 +236,8 @@ def print_run_row(run: PrintRun, reprint_of: FactId | None) -> NewRow:
         "stock_lot": run.stock_lot,
         "stock_withstands_steam": run.stock_withstands_steam,
         "proof_digest": run.proof_digest,
+        "override_by": run.override_by,
+        "override_reason": run.override_reason,
         **named("reprint_of", reprint_of),
     }
 
@@ -251,6 +253,8 @@ def print_run_from(row: Row, reprint_of: str | None) -> PrintRun:
         stock_lot=row["stock_lot"],
         stock_withstands_steam=row["stock_withstands_steam"],
         proof_digest=row["proof_digest"],
+        override_by=row["override_by"],
+        override_reason=row["override_reason"],
         reprint_of=reprint_of,
     )
 

@@ -19,7 +19,7 @@ from sqlalchemy import (
     Table,
 )
 
-REVISION = "0001"
+REVISION = "0002"
 """The newest revision under ``migrations/versions``."""
 
 metadata = MetaData()
@@ -217,6 +217,8 @@ print_run = _content(
     Column("proof_digest", String),
     Column("reprint_of_site", Integer),
     Column("reprint_of_sequence", Integer),
+    Column("override_by", String),
+    Column("override_reason", String),
     _reference("reprint_of"),
     Index("print_run_by_number", "number"),
 )

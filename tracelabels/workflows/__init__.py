@@ -10,6 +10,9 @@ Modules:
     leave_file: files for people, whole or not at all, never over something else.
     print_labels: set, prove, and only then leave a file; the one place that writes label files.
     print_run: print labels of recorded things and record exactly what each says.
+    check_legibility: will labels read? Rules and simulated trials before the run; what to print instead.
+    check_first_sheet: a picture of the first printed sheet, graded and compared with its run.
+    report_legibility: the report of either check.
     check_at_chair: a photographed label, its record, the gate.
     mark_photograph: what was read and said, drawn on the photograph.
     look_up: what is on record under a number.

@@ -22,6 +22,7 @@ class FileKind(Enum):
 
     PDF = b"%PDF-"
     PNG = b"\x89PNG\r\n\x1a\n"
+    HTML = b"<!doctype html>"
 
 
 def require_place(out: Path, kind: FileKind, *, not_over: Sequence[Path] = ()) -> None:

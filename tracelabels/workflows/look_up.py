@@ -141,6 +141,7 @@ def _run(ledger: Reading, run: PrintRun) -> Found:
             ("sheet", run.sheet),
             ("resolution", f"{run.dpi} dpi"),
             ("replaces", run.reprint_of),
+            ("let through by", f"{run.override_by}: {run.override_reason}" if run.override_by else None),
             ("labels", f"{len(labels)}, {voided} of them voided"),
             ("file digest", run.proof_digest),
         ),

@@ -43,6 +43,17 @@ without_expiry = "stop"                # a bottle that states no expiry: "stop",
 unknown_opening = "stop"               # a bottle opened nobody knows when: "stop" or "as_received"
 validated_liquid_cycle = ""            # where the validation of a liquid cycle is filed, or nothing
 
+[stock]
+name = "label stock"
+method = "unknown"     # laser, inkjet, thermal_transfer, direct_thermal (never into a steriliser) or unknown
+# withstands_steam = true      # only if its maker says that stock, glue and print go through your steriliser
+
+[envelope]
+# Within what labels shall still read when they are photographed; each factor has a usual value and a limit. What is
+# left out keeps the usual span ("tracelabels check" shows them all). For example:
+# px_per_mm = {{ nominal = 20.0, limit = 12.0 }}     # pixels a millimetre: how near the phone comes
+# off_axis = {{ nominal = 0.0, limit = 20.0 }}       # degrees round the tube
+
 [database]
 url = ""               # nothing: an SQLite file in this folder; or "postgresql://user@host/name"
 """

@@ -101,6 +101,16 @@ def open_practice(named: Path | None, *, today: date | None) -> Iterator[Practic
         yield Practice(folder=folder, settings=settings, ledger=ledger, now=clock)
 
 
+@contextmanager
+def open_practice_here(named: Path | None, *, today: date | None) -> "Iterator[Practice | None]":
+    """Open the practice that lives here, or give None where none does and none was named."""
+    if is_named(named) or (practice_folder(named) / FILE_NAME).exists():
+        with open_practice(named, today=today) as practice:
+            yield practice
+    else:
+        yield None
+
+
 def require_own_serial(text: str) -> str:
     """Return a serial that was typed or scanned, if its check digit holds.
 

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from tracelabels.errors import InputError, ProofError
+from tracelabels.errors import HeldError, InputError, ProofError
 from tracelabels.labels import (
     LabelContent,
     Layout,
@@ -20,8 +20,21 @@ from tracelabels.labels import (
     typeset,
     typeset_pictures,
 )
+from tracelabels.legibility.findings import Finding
 from tracelabels.legibility.proof import Progress, ProofFailure, prove
+from tracelabels.legibility.rules import Stock
+from tracelabels.legibility.run_rules import rule_failures
 from tracelabels.workflows.leave_file import FileKind, leave_file, require_place, whole_files
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Override:
+    """Somebody lets a run through although its check failed."""
+
+    by: str
+    """Opaque staff id."""
+    reason: str
+    """Why."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +55,10 @@ class LabelJob:
     """Draw the labels' edges, for a test on plain paper."""
     title: str = "labels"
     """Title of the document."""
+    stock: Stock | None = None
+    """What it is printed on, as far as known."""
+    override: Override | None = None
+    """Who lets it through if a rule of legibility is failed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +67,8 @@ class ProvedLabels:
 
     typeset: Typeset
     """The document, and where each label stands in it."""
+    overridden: tuple[Finding, ...] = ()
+    """The rules that it fails, let through by somebody."""
 
     @property
     def pdf(self) -> bytes:
@@ -83,12 +102,26 @@ def prove_labels(contents: Iterable[LabelContent], job: LabelJob, *, progress: P
     Raises:
         LabelError: a label cannot be set whole and legibly.
         ProofError: a label does not read back as it should.
+        HeldError: a rule of legibility is failed, and nobody lets the run through.
     """
     done = set_labels(contents, job)
     failures = prove(done.pdf, done.placed, dpi=job.printer.dpi, progress=progress)
     if failures:
         raise _as_proof_error(failures, len(done.placed))
-    return ProvedLabels(typeset=done)
+    held = rule_failures(done, layout=job.layout, sheet=job.sheet, printer=job.printer, stock=job.stock)
+    if held and job.override is None:
+        raise _as_held_error(held)
+    return ProvedLabels(typeset=done, overridden=held)
+
+
+def _as_held_error(held: tuple[Finding, ...]) -> HeldError:
+    first = held[0]
+    more = f" (and {len(held) - 1} more)" if len(held) > 1 else ""
+    return HeldError(
+        given=f"labels that fail the rule {first.rule.replace('_', ' ')}{more}: {first.measured}",
+        expected=first.required,
+        remedy=f"{first.fix}; no file was left. Whoever answers for it may let it through with --override REASON",
+    )
 
 
 def set_labels(contents: Iterable[LabelContent], job: LabelJob) -> Typeset:

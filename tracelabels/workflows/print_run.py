@@ -12,6 +12,7 @@ from tracelabels.errors import InputError, LedgerError
 from tracelabels.labels import LabelContent
 from tracelabels.legibility.proof import Progress
 from tracelabels.records import Reading, Series
+from tracelabels.workflows.check_legibility import stock_of
 from tracelabels.workflows.label_contents import ContentWriter
 from tracelabels.workflows.leave_file import FileKind, require_place
 from tracelabels.workflows.practice import PRINTED, Practice, require_own_serial
@@ -63,6 +64,7 @@ def print_run(
         InputError: the practice's identifier mode needs a GTIN that settings do not name, or a tube has no use-by.
         LabelError, ProofError: see :func:`tracelabels.workflows.print_labels.write_labels`.
     """
+    order = _with_stock(practice, order)
     order = replace(order, serials=tuple(map(require_own_serial, order.serials)))
     _require_each_once(order.serials)
     if out is not None:
@@ -95,12 +97,26 @@ class _Recorder:
 
     def record(self, proved: ProvedLabels) -> None:
         run = replace(self.run, proof_digest=proved.digest)
+        override = self.order.job.override
+        if proved.overridden and override is not None:
+            rules = ", ".join(finding.rule for finding in proved.overridden)
+            run = replace(run, override_by=override.by, override_reason=f"{override.reason} (fails {rules})")
         with self.practice.write(by=self.by) as ledger:
             if _contents(self.practice, ledger, self.order) != self.contents:
                 raise _changed_meanwhile(run.number)
             kind = self.order.job.layout.surface
             ledger.add_print_run(run, (_as_printed(content, kind) for content in self.contents))
         self.recorded = run
+
+
+def _with_stock(practice: Practice, order: PrintOrder) -> PrintOrder:
+    """Complete the job with what is known of the label stock: what was said for this run, else the practice's."""
+    usual = stock_of(practice.settings.stock)
+    said = order.stock_withstands_steam
+    stock = usual if said is None else replace(usual, withstands_steam=said)
+    return replace(
+        order, job=replace(order.job, stock=order.job.stock or stock), stock_withstands_steam=stock.withstands_steam
+    )
 
 
 def _contents(practice: Practice, ledger: Reading, order: PrintOrder) -> tuple[LabelContent, ...]:

@@ -32,6 +32,7 @@ def check_rules(subject: Subject, *, stock: Stock | None = None, table: str = TA
         be judged from what is known says nothing.
     """
     single = (orientation.check(subject), registration.check(subject))
+    last = steam.check(subject, stock=stock)
     return (
         *x_dimension.check(subject, table=table),
         whole_dots.check(subject),
@@ -40,5 +41,5 @@ def check_rules(subject: Subject, *, stock: Stock | None = None, table: str = TA
         *(finding for finding in single if finding is not None),
         *legible_text.check(subject),
         *contrast.check(subject, stock=stock),
-        steam.check(subject, stock=stock),
+        *((last,) if last is not None else ()),
     )

@@ -11,25 +11,30 @@ REQUIRED = "stock, glue and print that go through the steriliser unharmed"
 CAUTION = "direct-thermal paper turns black in the steriliser, and nothing on it can be read afterwards"
 
 
-def check(subject: Subject, *, stock: Stock | None) -> Finding:
-    """Say whether the stock may go into the steriliser.
+def check(subject: Subject, *, stock: Stock | None) -> Finding | None:
+    """Say whether the stock may go into the steriliser; nothing where nobody knows.
 
     A label that is stuck on after processing (a layout for the second surface) may be of any stock.
     """
     if subject.layout is not None and subject.layout.surface is LabelKind.SECOND:
         return _finding(Legibility.PASS, "this label is stuck on after processing", "")
     if stock is None:
-        return _finding(Legibility.WARN, "the label stock is not known", _ASK)
+        return None
     if stock.method is PrintMethod.DIRECT_THERMAL:
         return _finding(Legibility.FAIL, f"{stock.name} is direct thermal: {CAUTION}", _TAKE)
     if stock.withstands_steam is None:
-        return _finding(Legibility.WARN, f"nobody entered whether {stock.name} withstands steam", _ASK)
+        return None
     if not stock.withstands_steam:
         return _finding(Legibility.FAIL, f"{stock.name} does not withstand steam", _TAKE)
     return _finding(Legibility.PASS, f"{stock.name} withstands steam", "")
 
 
-_ASK = "ask the stock's maker, or send one printed label through a cycle and scan it before and after"
+UNKNOWN = (
+    "nobody entered whether the label stock withstands steam: ask its maker, or send one printed label through a cycle "
+    "and scan it before and after ([stock] in practice.toml)"
+)
+"""What to tell people where the rule says nothing."""
+
 _TAKE = "print on polypropylene or polyester film with high-temperature glue, by laser or thermal transfer with resin"
 
 
