@@ -126,8 +126,8 @@ def test_the_bench_lines_of_the_readme_work_one_after_the_other(capfd, monkeypat
         done.append((words[1], left.value.code))
     assert "Traceback" not in capfd.readouterr().err
     assert done == [
-        ("new", 0), ("product", 0), ("receive", 0), ("open", 0), ("prepare", 0), ("check", 0), ("print", 0), ("pack", 0),
-        ("scan", 1), ("look", 0), ("verify", 0),
+        ("new", 0), ("product", 0), ("receive", 0), ("open", 0), ("prepare", 0), ("check", 0),
+        ("print", 0), ("pack", 0), ("scan", 1), ("look", 0), ("verify", 0),
     ]  # fmt: skip
 
 

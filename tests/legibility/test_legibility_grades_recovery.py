@@ -1,4 +1,4 @@
-"""Symbols that others wrote: published codewords and another writer's QR; an independent Reed-Solomon code judges."""
+"""Symbols that others wrote: published codewords and another writer's QR, and what damage to them costs."""
 
 import random
 from pathlib import Path
@@ -19,7 +19,7 @@ CODES = [ReedSolomon(polynomial=0x12D, first_root=1), ReedSolomon(polynomial=0x1
 
 
 def encoded(code: ReedSolomon, data: list[int], check: int) -> list[int]:
-    """Let the independent library append its check words."""
+    """Append the check words."""
     codec = reedsolo.RSCodec(check, nsize=255, fcr=code.first_root, prim=code.polynomial)
     return list(codec.encode(bytes(data)))
 
