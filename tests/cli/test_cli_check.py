@@ -101,6 +101,16 @@ def test_a_first_sheet_is_graded_and_compared_with_its_run(run, practice, scanne
     assert page_count(report.read_bytes()) >= 1
 
 
+def test_people_see_labels_that_stand_alike_together_each_named(run, practice, scanned):
+    done = run("check", "--photo", _saved(practice, scanned), "--practice", practice, *DAY)
+    lines = done.out.splitlines()
+    assert (lines[0][:6], sorted(lines[0][6:].split(", "))) == (
+        "ok    ",
+        ["010000020", "010000036", "010000048", "010000057"],
+    )
+    assert [line.split()[:2] for line in lines[1:]] == [["ok", "print_quality"], ["ok", "content"]]
+
+
 def test_half_of_a_sheet_is_said(run, practice, scanned):
     half = _saved(practice, scanned[:, : round(82 * 600 / 25.4)])
     done = run("check", "--photo", half, "--json", "--practice", practice, *DAY)

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from tracelabels.workflows.check_legibility import CheckedLabel, Checking, Trials
 
 _FAILED = 1
+_WIDTH = 110
 _MARKS = {"pass": "ok  ", "warn": "warn", "fail": "FAIL"}
 
 
@@ -223,15 +224,30 @@ def _check_photo(photo: Path, folder: Path | None, day: date, report: Path | Non
     return _FAILED if any(sheet.verdict.value == "fail" for sheet in sheets) else 0
 
 
+def _worst(findings: "tuple[Finding, ...]") -> str:
+    return max((finding.verdict.value for finding in findings), key=list(_MARKS).index)
+
+
 def _tell_sheet(sheet: "CheckedSheet", *, as_json: bool) -> None:
+    from textwrap import fill
+
     whole = [("the picture", sheet.findings)] if sheet.findings else []
-    for name, findings in [*whole, *((label.label, label.findings) for label in sheet.labels)]:
-        verdict = max((finding.verdict.value for finding in findings), key=["pass", "warn", "fail"].index)
-        if as_json:
-            record = {"label": name, "verdict": verdict, "findings": [_finding_record(one) for one in findings]}
-            answer(record | {"margins": [], "basis": "indicative, not a verifier"})
-            continue
-        click.echo(f"{_MARKS[verdict]}  {name}")
+    if as_json:
+        for name, findings in [*whole, *((label.label, label.findings) for label in sheet.labels)]:
+            answer(
+                {
+                    "label": name,
+                    "verdict": _worst(findings),
+                    "findings": [_finding_record(one) for one in findings],
+                    "margins": [],
+                    "basis": sheet.basis,
+                }
+            )
+        return
+    groups = [(", ".join(label.label for label in group), group[0].findings) for group in sheet.alike]
+    for names, findings in [*whole, *groups]:
+        mark = _MARKS[_worst(findings)]
+        click.echo(fill(names, width=_WIDTH, initial_indent=f"{mark}  ", subsequent_indent=" " * 6))
         for finding in findings:
             click.echo(f"  {_MARKS[finding.verdict.value]}  {finding.rule:<24} {finding.measured}")
             if finding.verdict.value != "pass":

@@ -14,7 +14,8 @@ from tracelabels.custody import PrintedLabel
 from tracelabels.errors import IdentifierError
 from tracelabels.identifiers import LabelIdentity, identify
 from tracelabels.legibility.findings import Finding, Legibility, worst
-from tracelabels.legibility.grades import GradeMethod, NotGraded, SymbolGrade, grade_picture
+from tracelabels.legibility.grades import INDICATIVE, GradeMethod, NotGraded, SymbolGrade, grade_picture
+from tracelabels.legibility.grades.scale import BEST
 from tracelabels.scanning import Picture, load_pictures
 from tracelabels.workflows.practice import Practice
 
@@ -57,6 +58,11 @@ class CheckedSheet:
     """About the picture as a whole."""
 
     @property
+    def basis(self) -> str:
+        """Return what the grades are and are not."""
+        return INDICATIVE
+
+    @property
     def verdict(self) -> Legibility:
         """Return how the sheet stands."""
         return worst([*self.findings, *(finding for label in self.labels for finding in label.findings)])
@@ -65,6 +71,15 @@ class CheckedSheet:
     def weakest(self) -> GradedLabel | None:
         """Return the label with the lowest grade, or one that could not be graded; None if there is no label."""
         return min(self.labels, key=_grade_of, default=None)
+
+    @property
+    def alike(self) -> tuple[tuple[GradedLabel, ...], ...]:
+        """Return the labels in groups of which all that is found is the same, in the order of the picture."""
+        groups: dict[tuple[tuple[str, Legibility, str], ...], list[GradedLabel]] = {}
+        for label in self.labels:
+            stands = tuple((finding.rule, finding.verdict, finding.measured) for finding in label.findings)
+            groups.setdefault(stands, []).append(label)
+        return tuple(tuple(group) for group in groups.values())
 
 
 def _grade_of(label: GradedLabel) -> float:
@@ -141,7 +156,8 @@ def _graded(grade: SymbolGrade | NotGraded) -> Finding:
             fix=grade.reason,
         )
     verdict = Legibility.PASS if grade.grade >= WISHED else Legibility.WARN
-    weak = f"weakest: {grade.weakest.name.value}"
+    best = grade.weakest.grade is not None and grade.weakest.grade >= BEST
+    weak = "every parameter at its best" if best else f"weakest: {grade.weakest.name.value}"
     return Finding(
         rule="print_quality",
         verdict=verdict if grade.grade >= MINIMUM else Legibility.FAIL,
@@ -171,7 +187,8 @@ def _compared(
 
 
 def _words(lot: str | None, use_by: date | None, prepared: date | None) -> str:
-    return f"batch {lot}, use-by {use_by}, prepared {prepared}"
+    said = {"batch": lot, "use-by": use_by, "prepared": prepared}
+    return ", ".join(f"{name} {value}" for name, value in said.items() if value is not None) or "no batch and no date"
 
 
 def _record_finding(verdict: Legibility, measured: str, required: str) -> Finding:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from tracelabels.errors import InputError
-from tracelabels.legibility.grades import INDICATIVE, SymbolGrade
+from tracelabels.legibility.grades import INDICATIVE, Parameter, SymbolGrade
 from tracelabels.legibility.judgement import worst_picture
 from tracelabels.legibility.report import Report, ReportPicture, ReportSection, as_html, as_pdf, mark_code
 from tracelabels.legibility.run_rules import design_of
@@ -94,37 +94,46 @@ def _sheet(sheet: CheckedSheet) -> list[ReportSection]:
         ReportSection(
             title=f"{sheet.picture.name}, page {sheet.picture.page}",
             verdict=sheet.verdict,
-            sentence=f"{len(sheet.labels)} codes",
+            sentence=f"codes read: {len(sheet.labels)}",
             findings=sheet.findings,
         )
     ]
-    ordered = sorted(sheet.labels, key=lambda label: label is not sheet.weakest)
-    return whole + [_label(sheet, label, enlarged=label is sheet.weakest) for label in ordered]
+    weakest = [_weakest(sheet, sheet.weakest)] if sheet.weakest is not None else []
+    return whole + weakest + [_alike(group) for group in sheet.alike]
 
 
-def _label(sheet: CheckedSheet, label: GradedLabel, *, enlarged: bool) -> ReportSection:
-    grade = label.grade
+def _weakest(sheet: CheckedSheet, label: GradedLabel) -> ReportSection:
+    grade, title = label.grade, f"The weakest: {label.label}"
     if not isinstance(grade, SymbolGrade):
-        return ReportSection(title=label.label, verdict=label.verdict, sentence=grade.reason, findings=label.findings)
-    pictures: tuple[ReportPicture, ...] = ()
-    if enlarged:
-        marked = mark_code(sheet.picture.grey, grade)
-        pictures = (ReportPicture(caption="the weakest code; wrong modules red, weak ones amber", pixels=marked),)
-    rows = tuple(
-        (
-            one.name.value,
-            "" if one.value is None else f"{one.value:.3g} {one.unit}",
-            "" if one.grade is None else f"{one.grade:.1f}",
-        )
-        for one in grade.parameters
-    )
+        return ReportSection(title=title, verdict=label.verdict, sentence=grade.reason, findings=())
+    caption = "enlarged; wrong modules framed red, weak ones amber"
     return ReportSection(
-        title=label.label,
+        title=title,
         verdict=label.verdict,
         sentence=grade.overall,
-        findings=label.findings,
-        pictures=pictures,
-        grades=rows if enlarged else (),
+        findings=(),
+        pictures=(ReportPicture(caption=caption, pixels=mark_code(sheet.picture.grey, grade)),),
+        grades=tuple(
+            (one.name.value, _value(one), "" if one.grade is None else f"{one.grade:.1f}") for one in grade.parameters
+        ),
+    )
+
+
+def _value(parameter: Parameter) -> str:
+    if parameter.value is None:
+        return ""
+    shown = {"share": f"{100.0 * parameter.value:.1f} %", "share of X": f"{parameter.value:.3f} X"}
+    return shown.get(parameter.unit, f"{parameter.value:.3g} {parameter.unit}")
+
+
+def _alike(group: Sequence[GradedLabel]) -> ReportSection:
+    first = group[0]
+    others = f" and {len(group) - 1} more like it" if len(group) > 1 else ""
+    return ReportSection(
+        title=f"{first.label}{others}",
+        verdict=first.verdict,
+        sentence=", ".join(label.label for label in group) if others else "",
+        findings=first.findings,
     )
 
 

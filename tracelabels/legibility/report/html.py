@@ -99,6 +99,8 @@ def _bar(row: MarginRow, number: int) -> str:
 
 
 def _findings(findings: tuple[Finding, ...]) -> str:
+    if not findings:
+        return ""
     order = [Legibility.FAIL, Legibility.WARN, Legibility.PASS]
     rows = "".join(_finding(one) for one in sorted(findings, key=lambda finding: order.index(finding.verdict)))
     heads = "".join(f"<th>{head}</th>" for head in ("", "rule", "measured", "required", "what would mend it", "source"))

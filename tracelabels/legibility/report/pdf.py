@@ -19,6 +19,7 @@ _BODY: Final = Points(9.0)
 _SMALL: Final = Points(7.5)
 _LEADING: Final = 4.2
 _PICTURE: Final = 52.0
+_GRADES: Final = (Mm(18.0), Mm(70.0), Mm(110.0))
 _COLUMNS: Final = (Mm(18.0), Mm(30.0), Mm(62.0), Mm(104.0), Mm(146.0))
 
 
@@ -80,10 +81,13 @@ def _section(page: _Page, section: ReportSection) -> None:
     page.stamp(rule)
     page.y += 2.0
     page.line(f"{section.title}: {section.verdict.value.upper()}", size=Points(12.0), face=Face.BOLD)
-    page.line(section.sentence)
+    if section.sentence:
+        page.line(section.sentence)
     _pictures(page, section.pictures)
-    for name, value, grade in section.grades:
-        _cells(page, (name, value, grade), (Mm(18.0), Mm(70.0), Mm(150.0)))
+    if section.grades:
+        _cells(page, ("parameter", "measured", "grade"), _GRADES, face=Face.BOLD)
+    for row in section.grades:
+        _cells(page, row, _GRADES)
     _plot(page, section)
     _findings(page, section.findings)
 
@@ -118,7 +122,7 @@ def _plot(page: _Page, section: ReportSection) -> None:
     if not rows:
         return
     page.need(5.0 * len(rows) + 10.0)
-    drawing, top, start, width = page.draw(), page.y, 62.0, 70.0
+    drawing, top, start, width = page.draw(), page.y, 62.0, 52.0
     for number, row in enumerate(rows):
         y = top + 5.0 * number
         grey = 0.0 if row.is_inside else 0.35 if row.is_narrow else 0.75 if row.is_open else 0.6
@@ -137,6 +141,8 @@ def _plot(page: _Page, section: ReportSection) -> None:
 
 
 def _findings(page: _Page, findings: tuple[Finding, ...]) -> None:
+    if not findings:
+        return
     order = [Legibility.FAIL, Legibility.WARN, Legibility.PASS]
     _cells(page, ("", "rule", "measured", "required", "what would mend it; source"), _COLUMNS, face=Face.BOLD)
     for one in sorted(findings, key=lambda finding: order.index(finding.verdict)):
