@@ -122,7 +122,12 @@ def _joint(read, trials, wrong=0):
     [
         (_joint(160, 160), _joint(80, 80), Legibility.PASS),
         (_joint(159, 160, wrong=1), _joint(80, 80), Legibility.WARN),
-        (_joint(160, 160), _joint(60, 80), Legibility.WARN),
+        (_joint(159, 160), _joint(79, 80), Legibility.PASS),
+        (_joint(159, 160), _joint(78, 80), Legibility.WARN),
+        (_joint(39, 40), _joint(40, 40), Legibility.PASS),
+        (_joint(39, 40), _joint(39, 40), Legibility.WARN),
+        (_joint(137, 160), _joint(0, 80), Legibility.WARN),
+        (_joint(136, 160), _joint(0, 80), Legibility.FAIL),
         (_joint(0, 160), _joint(0, 80), Legibility.FAIL),
     ],
 )
@@ -208,3 +213,32 @@ def test_the_sentence_says_how_far_it_reads_and_what_is_weakest():
     assert find_weakest(()) is None
     assert sentence_of((), x=Mm(0.339)) == "no headline margin sought"
     assert in_words(0.0255, "mm per edge") == "0.0255 mm per edge"
+
+
+def _outcomes(monkeypatch, missing):
+    """Let every trial read but the strained ones of these numbers; returns the list of strained trials made."""
+    made = []
+
+    def strained(_specimen, _envelope, _seed, number):
+        made.append(number)
+        return Outcome.UNREAD if number in missing else Outcome.READ
+
+    monkeypatch.setattr(judgement, "plain_trial", lambda *_: Outcome.READ)
+    monkeypatch.setattr(judgement, "strained_trial", strained)
+    return made
+
+
+@pytest.mark.parametrize(
+    ("missing", "verdict", "trials"),
+    [((), Legibility.PASS, 80), ((3,), Legibility.PASS, 80), ((3, 50), Legibility.WARN, 51)],
+)
+def test_one_miss_of_96_is_forgiven_and_a_second_ends_the_search(monkeypatch, missing, verdict, trials):
+    made = _outcomes(monkeypatch, missing)
+    assert predict(_label(), EASY, seed=1) is verdict
+    assert len(made) == trials
+
+
+def test_a_wrong_text_never_passes(monkeypatch):
+    _outcomes(monkeypatch, ())
+    monkeypatch.setattr(judgement, "plain_trial", lambda *place: Outcome.WRONG if place[-1] == 2 else Outcome.READ)
+    assert predict(_label(), EASY, seed=1) is Legibility.WARN

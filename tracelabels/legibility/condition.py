@@ -99,7 +99,7 @@ class Condition:
     """Degrees by which the label's middle is turned round the tube; of a flat label, by which it leans sideways."""
     tilt: float = 0.0
     """Degrees by which the tube's axis leans away; of a flat label, by which its far side leans away."""
-    turn: float = 3.0
+    turn: float = 2.0
     """Degrees by which the label is turned in the picture, beside whole quarter turns."""
     defocus: float = 0.7
     """Standard deviation of the blur, pixels."""
@@ -117,9 +117,9 @@ class Condition:
     """1 to 100, whole."""
     dot_gain: float = 0.01
     """Spread of the ink, mm per edge."""
-    lost_dots: float = 0.002
+    lost_dots: float = 0.001
     """Share of the printer's dots that leave no ink."""
-    specks: float = 0.0002
+    specks: float = 0.0
     """Share of the light dots that are inked."""
     dead_lines: float = 0.0
     """Lines of the print head that are missing in the symbol, whole."""

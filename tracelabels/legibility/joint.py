@@ -1,14 +1,16 @@
 """How often a label reads when all factors vary at once within the envelope, with a confidence interval.
 
 Each trial draws every factor evenly between its usual value and its limit, all independent of each other. A second,
-*strained* sample draws the same and makes each factor worse by up to its safety; whoever calls a label good asks that
-sample to read as well, because the simulated press and camera are not the real ones.
+*strained* sample draws the same, makes each factor worse by up to a share of its safety, and lets every other picture
+be out of focus with a disc instead of a bell; whoever calls a label good asks that sample to read as well, because the
+simulated press and camera are not the real ones.
 """
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
+from tracelabels.legibility.simulation.optics import Spot
 from tracelabels.legibility.trial import Outcome, chance, try_reading
 
 if TYPE_CHECKING:
@@ -18,7 +20,8 @@ if TYPE_CHECKING:
     from tracelabels.legibility.envelope import Envelope
     from tracelabels.legibility.specimen import Specimen
 
-SAFETY = 1.0
+SAFETY: Final = 0.3
+"""The share of each factor's safety that a strained trial uses at most; tuned on simulated labels."""
 _PLAIN, _STRAINED = 1, 2
 
 
@@ -78,10 +81,10 @@ def plain_trial(specimen: "Specimen", envelope: "Envelope", seed: int, number: i
 
 
 def strained_trial(specimen: "Specimen", envelope: "Envelope", seed: int, number: int) -> Outcome:
-    """Return the outcome of one trial with every factor made worse by up to its safety."""
+    """Return the outcome of one trial with every factor made worse, and every other one with a disc out of focus."""
     rng = chance(seed, _STRAINED, number)
     condition = strained(_drawn(envelope, rng), rng)
-    return try_reading(specimen, condition, rng)
+    return try_reading(specimen, condition, rng, spot=Spot.DISC if number % 2 else Spot.BELL)
 
 
 def strained(condition: "Condition", rng: "np.random.Generator") -> "Condition":

@@ -1,9 +1,9 @@
 """Pass, warn or fail: whether a label will read within an envelope, from simulated photographs.
 
-*Pass*: at least 99 % of the sample over the envelope read, and at least 97 % of the strained sample, in which each
-factor is worse by up to its safety (of small samples that means all). *Fail*: at most half of the sample read. *Warn*:
-in between. Any wrong text rules out a pass. The numbers were tuned on simulated labels and tried on others against a
-second simulator; nothing was compared with a real printer and camera.
+*Pass*: of the trials over the envelope and of the strained ones, in which each factor is somewhat worse, no more than
+1 % stayed unread (one, if there were fewer than 200). *Fail*: at most 85 % of the sample over the envelope read.
+*Warn*: in between. Any wrong text rules out a pass. Rule and safeties were tuned on simulated labels and tried on
+others against a second simulator; nothing was compared with a real printer and camera.
 """
 
 from collections.abc import Callable, Iterator
@@ -39,12 +39,10 @@ _BATCH = 8
 _WORST = 9
 R = TypeVar("R")
 
-FAIL_SHARE: Final = 0.5
+FAIL_SHARE: Final = 0.85
 """At most so large a share of the sample reads: fail."""
-PASS_SHARE: Final = 0.99
-"""At least so large a share of the sample reads ..."""
-STRAINED_PASS_SHARE: Final = 0.97
-"""... and so large a share of the strained sample: pass."""
+MISSED_SHARE: Final = 0.01
+"""No more than so large a share of both samples stays unread, or a single trial: pass."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,9 +60,9 @@ class Effort:
 
 
 THOROUGH = Effort(plain=160, strained=80, depth=FULL, factors=None)
-HASTY = Effort(plain=40, strained=24, depth=QUICK, factors=QUICK_FACTORS)
+HASTY = Effort(plain=40, strained=40, depth=QUICK, factors=QUICK_FACTORS)
 """Six of the factors, half the seeds, a bracket four times as wide, fewer trials of both samples."""
-POINT = Effort(plain=16, strained=24, depth=QUICK, factors=frozenset())
+POINT = Effort(plain=16, strained=80, depth=QUICK, factors=frozenset())
 """For one condition, without margins."""
 
 
@@ -96,7 +94,10 @@ def judge(
     quick: bool = False,
     progress: Progress | None = None,
 ) -> Judgement:
-    """Judge a label within an envelope.
+    """Judge a label within an envelope; everything is simulated.
+
+    A quick judgement seeks the margins of ``QUICK_FACTORS`` alone, with four seeds instead of eight and a bracket four
+    times as wide, and takes 40 and 40 trials instead of 160 and 80: it misses what is rare and says less about why.
 
     Args:
         subject: the label.
@@ -131,15 +132,20 @@ def judge(
 def predict(subject: "Subject", condition: "Condition", *, seed: int) -> Legibility:
     """Say whether a label will read in photographs that are all taken under one condition.
 
-    The rule of :func:`judge` on the envelope that holds this condition alone, without margins, with
-    ``POINT`` trials, and stopped as soon as the answer is certain.
+    The rule of :func:`judge`, on the trials of ``POINT`` and without margins; stops as soon as the answer is certain. A
+    label that reads 99.5 times of 100 gets that far nine times of ten, one that reads 95 times of 100 hardly ever.
     """
     specimen, envelope = specimen_of(subject), envelope_at(condition)
-    plain = [plain_trial(specimen, envelope, seed, number) for number in range(POINT.plain)]
-    if joint_of(plain).share < PASS_SHARE:
-        return verdict_of(joint_of(plain), joint_of(plain))
+    plain = joint_of([plain_trial(specimen, envelope, seed, number) for number in range(POINT.plain)])
+    if plain.share <= FAIL_SHARE:
+        return Legibility.FAIL
+    misses, forgiven = plain.trials - plain.read, _forgiven(POINT.plain + POINT.strained)
+    if plain.wrong or misses > forgiven:
+        return Legibility.WARN
     for number in range(POINT.strained):
-        if strained_trial(specimen, envelope, seed, number) is not Outcome.READ:
+        outcome = strained_trial(specimen, envelope, seed, number)
+        misses += outcome is not Outcome.READ
+        if outcome is Outcome.WRONG or misses > forgiven:
             return Legibility.WARN
     return Legibility.PASS
 
@@ -148,8 +154,14 @@ def verdict_of(plain: Joint, strained: Joint) -> Legibility:
     """Return the verdict of the two samples."""
     if plain.share <= FAIL_SHARE:
         return Legibility.FAIL
-    is_good = plain.share >= PASS_SHARE and strained.share >= STRAINED_PASS_SHARE
-    return Legibility.PASS if is_good and not plain.wrong and not strained.wrong else Legibility.WARN
+    trials = plain.trials + strained.trials
+    misses = trials - plain.read - strained.read
+    is_good = misses <= _forgiven(trials) and not plain.wrong and not strained.wrong
+    return Legibility.PASS if is_good else Legibility.WARN
+
+
+def _forgiven(trials: int) -> int:
+    return max(1, int(MISSED_SHARE * trials))
 
 
 def worst_picture(subject: "Subject", envelope: "Envelope", seed: int) -> "NDArray[np.uint8]":

@@ -19,7 +19,7 @@ from tracelabels.legibility.simulation.film import Film
 from tracelabels.legibility.simulation.glare import Highlight, added
 from tracelabels.legibility.simulation.light import shading, uneven
 from tracelabels.legibility.simulation.motion import moved
-from tracelabels.legibility.simulation.optics import defocused
+from tracelabels.legibility.simulation.optics import Spot, spotted
 from tracelabels.legibility.simulation.ribbon import with_dead_lines, with_wrinkle
 from tracelabels.legibility.simulation.sensor import compressed_grey, digitised, noisy_grey
 from tracelabels.legibility.simulation.shadow_edge import shaded
@@ -45,13 +45,16 @@ _SAMPLES = 3
 _PENUMBRA = 0.1
 
 
-def photograph_symbol(specimen: "Specimen", condition: "Condition", rng: np.random.Generator) -> "NDArray[np.uint8]":
+def photograph_symbol(
+    specimen: "Specimen", condition: "Condition", rng: np.random.Generator, *, spot: Spot = Spot.BELL
+) -> "NDArray[np.uint8]":
     """Return a simulated photograph of the symbol, shape (height, width), grey.
 
     Args:
         specimen: the symbol.
         condition: what it is printed and photographed under.
         rng: a fresh generator; the same seed gives the same picture.
+        spot: what a point of light becomes out of focus.
     """
     # A generator for each stage: one more draw in one of them must not change what happens in the others.
     press, age, view, light, sensor = rng.spawn(5)
@@ -64,7 +67,7 @@ def photograph_symbol(specimen: "Specimen", condition: "Condition", rng: np.rand
     lit += np.float32(255.0) * glare
     blurred = moved(lit, condition.motion * condition.px_per_mm, sensor.uniform(0.0, 180.0))
     quarters = int(sensor.integers(4))
-    grey = digitised(noisy_grey(defocused(blurred, condition.defocus), condition.noise, sensor))
+    grey = digitised(noisy_grey(spotted(blurred, condition.defocus, spot), condition.noise, sensor))
     return compressed_grey(np.ascontiguousarray(np.rot90(grey, quarters)), int(condition.jpeg_quality))
 
 

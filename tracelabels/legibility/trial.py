@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tracelabels.legibility.simulation.optics import Spot
 from tracelabels.legibility.snapshot import photograph_symbol
 from tracelabels.symbols import read_symbols
 
@@ -22,9 +23,12 @@ class Outcome(StrEnum):
     """The reader said another text; counts as failed and is told apart."""
 
 
-def try_reading(specimen: "Specimen", condition: "Condition", rng: np.random.Generator) -> Outcome:
+def try_reading(
+    specimen: "Specimen", condition: "Condition", rng: np.random.Generator, *, spot: Spot = Spot.BELL
+) -> Outcome:
     """Take one simulated photograph and read it with the plain reader (default effort, this kind alone)."""
-    readings = read_symbols(photograph_symbol(specimen, condition, rng), kinds=frozenset({specimen.symbology}))
+    photo = photograph_symbol(specimen, condition, rng, spot=spot)
+    readings = read_symbols(photo, kinds=frozenset({specimen.symbology}))
     texts = {reading.text for reading in readings}
     if texts - {specimen.text}:
         return Outcome.WRONG

@@ -102,7 +102,7 @@ def _sampled(verdict: Legibility, plain: "Joint", strained: "Joint", fix: str) -
             f"{strained.read} of {strained.trials} a little beyond it"
             + (f", {wrong} said another text" if wrong else "")
         ),
-        required="at least 99 % within the envelope and 97 % a little beyond it, no wrong text",
+        required="no more than 1 % of all unread, no wrong text",
         source=SOURCE,
         fix=fix,
     )
