@@ -1,8 +1,8 @@
 """Does the prediction tell the truth? A second simulator, written apart, is the judge; nothing real was photographed.
 
 Each label is a random symbol, printer and tube under one random condition. The prediction knows the condition's values
-but neither the seeds nor the way in which the judge makes its pictures. Rule and safeties were tuned on the seeds 1, 2 and 202.
-TRACELABELS_HONESTY_LABELS sets the size of the short trial.
+but neither the seeds nor the way in which the judge makes its pictures. Rule and safeties were tuned on the seeds 1, 2,
+202 and 303. TRACELABELS_HONESTY_LABELS sets the size of the short trial.
 """
 
 import os
@@ -83,7 +83,7 @@ def test_the_prediction_is_honest_on_a_short_trial(capsys):
 
 @pytest.mark.long
 def test_the_prediction_is_honest_on_two_thousand_labels(capsys):
-    tried = _tried(303, 2000)
+    tried = _tried(404, 2000)
     counts = _counts(tried)
     with capsys.disabled():
         print("\n".join(_told(tried, counts)))

@@ -83,7 +83,7 @@ FACTORS: Final = (
     Factor(name="wrinkle", title="ribbon wrinkle", unit="mm", best=0.0, worst=2.0, step=0.1, safety=0.2),
     Factor(name="stock", title="stock reflectance", unit="share", best=1.0, worst=0.1, step=0.1, safety=0.06),
     Factor(name="ink", title="ink reflectance", unit="share", best=0.0, worst=0.9, step=0.1, safety=0.08),
-    Factor(name="blotches", title="blotches", unit="share", best=0.0, worst=0.9, step=0.02, safety=0.25),
+    Factor(name="blotches", title="blotches", unit="share", best=0.0, worst=0.9, step=0.02, safety=0.4),
     Factor(name="buckle", title="buckled film", unit="mm", best=0.0, worst=2.0, step=0.1, safety=0.15),
 )
 """Every factor with its range; in the order in which things happen last to first: camera, light, print, age, film."""

@@ -3,7 +3,8 @@
 Reflectance of a spot with the share c of ink: r = s (1 - c) + i c, with the stock's reflectance s, 0.1 to 1, and the
 ink's i, 0 to 0.9: yellowing lowers s, fading raises i. Blotches (condensate, dye, adhesive that bleeds through) cover
 the share b of the area, 0 to 0.9, as patches that multiply the reflectance by 0.65 (common practice, no source).
-Patches: the highest share b of a smooth random field with a grain of 1.2 mm, their edges blurred by 0.1 mm.
+Patches: the highest share b of a smooth random field with a grain of 0.5 to 2 mm, by chance; their edges are blurred by
+6 % of the grain.
 Assumption: a camera that sees grey, so a colour counts by its brightness alone; ink and stock age alike all over.
 """
 
@@ -16,8 +17,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 BLOTCH_KEEPS = 0.65
-_GRAIN_MM = 1.2
-_EDGE_MM = 0.1
+_GRAIN_MM = (0.5, 2.0)
+_EDGE = 0.06
 
 
 def reflectance(ink: "NDArray[np.float32]", *, stock: float, ink_reflectance: float) -> "NDArray[np.float32]":
@@ -39,9 +40,9 @@ def blotched(
     if share <= 0.0:
         return levels
     rows, columns = levels.shape
-    grain = max(1.0, _GRAIN_MM * px_per_mm)
+    grain = max(1.0, float(np.exp(rng.uniform(*np.log(_GRAIN_MM)))) * px_per_mm)
     coarse = rng.random((int(rows / grain) + 3, int(columns / grain) + 3), dtype=np.float32)
     field = np.asarray(cv2.resize(coarse, (columns, rows), interpolation=cv2.INTER_CUBIC), dtype=np.float32)
     patches = (field > np.quantile(field, 1.0 - share)).astype(np.float32)
-    soft = np.asarray(cv2.GaussianBlur(patches, (0, 0), max(0.3, _EDGE_MM * px_per_mm)), dtype=np.float32)
+    soft = np.asarray(cv2.GaussianBlur(patches, (0, 0), max(0.3, _EDGE * grain)), dtype=np.float32)
     return levels * (np.float32(1.0) - np.float32(1.0 - BLOTCH_KEEPS) * soft)
