@@ -126,8 +126,8 @@ def _joint(read, trials, wrong=0):
         (_joint(159, 160), _joint(78, 80), Legibility.WARN),
         (_joint(39, 40), _joint(40, 40), Legibility.PASS),
         (_joint(39, 40), _joint(39, 40), Legibility.WARN),
-        (_joint(137, 160), _joint(0, 80), Legibility.WARN),
-        (_joint(136, 160), _joint(0, 80), Legibility.FAIL),
+        (_joint(141, 160), _joint(0, 80), Legibility.WARN),
+        (_joint(140, 160), _joint(0, 80), Legibility.FAIL),
         (_joint(0, 160), _joint(0, 80), Legibility.FAIL),
     ],
 )
