@@ -2,7 +2,7 @@
 
 Each label is a random symbol, printer and tube under one random condition. The prediction knows the condition's values
 but neither the seeds nor the way in which the judge makes its pictures. Rule and safeties were tuned on the seeds 1, 2,
-202, 303 and 404. TRACELABELS_HONESTY_LABELS sets the size of the short trial.
+101, 111, 202, 303 and 404. TRACELABELS_HONESTY_LABELS sets the size of the short trial.
 """
 
 import os
@@ -37,12 +37,12 @@ def _tried(seed, count):
 
 
 def _counts(tried):
-    """Return each figure as (how many, of how many); photographs for the first, labels for the others."""
+    """Return each figure as (how many, of how many) labels."""
     called = {verdict: [one for one in tried if one.predicted is verdict] for verdict in Legibility}
     good = [one for one in tried if one.truly_reads]
-    photographs = [read for one in called[Legibility.PASS] for read in one.read[:20]]
+    # One photograph of each label: twenty of one label are no independent trials, so that they have no such interval.
     return {
-        "pass that read": (sum(photographs), len(photographs)),
+        "pass that read": (sum(one.read[0] for one in called[Legibility.PASS]), len(called[Legibility.PASS])),
         "fail that fail or are marginal": (
             sum(one.share <= 0.8 for one in called[Legibility.FAIL]),
             len(called[Legibility.FAIL]),
@@ -50,6 +50,11 @@ def _counts(tried):
         "truly reading called pass": (sum(one.predicted is Legibility.PASS for one in good), len(good)),
         "warn": (len(called[Legibility.WARN]), len(tried)),
     }
+
+
+def _share_of_all(tried):
+    """Return the share of the first 20 photographs of each label called pass that read."""
+    return float(np.mean([one.share for one in tried if one.predicted is Legibility.PASS]))
 
 
 def _told(tried, counts):
@@ -67,12 +72,13 @@ def _told(tried, counts):
     for name, (count, total) in counts.items():
         low, high = wilson_interval(count, total)
         yield f"{name}: {count} of {total}, {100 * count / total:.2f} % ({100 * low:.1f} to {100 * high:.1f})"
+    yield f"all 20 photographs of the labels called pass: {100 * _share_of_all(tried):.2f} % read"
     yield f"photographs that said another text: {sum(one.wrong for one in tried)}"
 
 
 def test_the_prediction_is_honest_on_a_short_trial(capsys):
     """A small sample can only refute: each interval must still hold the figure that is asked of the long trial."""
-    tried = _tried(101, SHORT)
+    tried = _tried(121, SHORT)
     counts = _counts(tried)
     with capsys.disabled():
         print("\n".join(_told(tried, counts)))
@@ -87,6 +93,7 @@ def test_the_prediction_is_honest_on_two_thousand_labels(capsys):
     counts = _counts(tried)
     with capsys.disabled():
         print("\n".join(_told(tried, counts)))
+    assert _share_of_all(tried) >= ASKED["pass that read"]
     for name, asked in ASKED.items():
         count, total = counts[name]
         assert count / total >= asked, name

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from tracelabels.legibility.envelope import Envelope
     from tracelabels.legibility.specimen import Specimen
 
-SAFETY: Final = 0.7
+SAFETY: Final = 0.5
 """The share of each factor's safety that a strained trial uses at most; tuned on simulated labels."""
 _PLAIN, _STRAINED = 1, 2
 

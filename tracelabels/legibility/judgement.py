@@ -87,12 +87,7 @@ class Judgement:
 
 
 def judge(
-    subject: "Subject",
-    envelope: "Envelope",
-    *,
-    seed: int,
-    quick: bool = False,
-    progress: Progress | None = None,
+    subject: "Subject", envelope: "Envelope", *, seed: int, quick: bool = False, progress: Progress | None = None
 ) -> Judgement:
     """Judge a label within an envelope; everything is simulated.
 
