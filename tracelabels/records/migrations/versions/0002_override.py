@@ -16,8 +16,8 @@ depends_on = None
 
 
 def upgrade() -> None:
-    op.add_column("print_run", sa.Column("override_by", sa.Text(), nullable=True))
-    op.add_column("print_run", sa.Column("override_reason", sa.Text(), nullable=True))
+    op.add_column("print_run", sa.Column("override_by", sa.String(), nullable=True))
+    op.add_column("print_run", sa.Column("override_reason", sa.String(), nullable=True))
 
 
 def downgrade() -> None:
