@@ -119,7 +119,7 @@ class Paper:
         """
         page = self._page()
         name = f"Im{len(self._pictures) + 1}"
-        reference = self._document.Reference(_picture_stream(pixels), f"picture {self._pages}.{name}")  # type: ignore[no-untyped-call]
+        reference = self._document.Reference(_picture_stream(pixels), f"picture {self._pages}.{name}")
         self._pictures[name] = reference
         w, h = width * POINTS_PER_MM, height * POINTS_PER_MM
         x, y = left * POINTS_PER_MM, self._height - (top + height) * POINTS_PER_MM
