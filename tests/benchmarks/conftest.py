@@ -2,6 +2,7 @@
 
 import gc
 import os
+import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -10,6 +11,9 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 PEER_LABELS = ROOT.parent / "shared" / "baselines" / "plain_labels.py"
+
+# Test folders are no packages: the parts of a trial find each other by path, which the pools' processes inherit.
+sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 
 @pytest.fixture

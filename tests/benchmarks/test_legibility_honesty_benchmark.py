@@ -6,11 +6,9 @@ but neither the seeds nor the way in which the judge makes its pictures. Rule an
 """
 
 import os
-import sys
 import time
 from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -19,10 +17,6 @@ from tracelabels.legibility.envelope import Envelope
 from tracelabels.legibility.findings import Legibility
 from tracelabels.legibility.joint import wilson_interval
 from tracelabels.legibility.judgement import judge
-
-FOLDER = str(Path(__file__).parent)
-if FOLDER not in sys.path:  # test folders are no packages; the pool's processes inherit the path
-    sys.path.insert(0, FOLDER)
 
 SHORT = int(os.environ.get("TRACELABELS_HONESTY_LABELS", "100"))
 ASKED = {"pass that read": 0.995, "fail that fail or are marginal": 0.80, "truly reading called pass": 0.80}
