@@ -1,8 +1,10 @@
-"""What all tests share: snapshots, and a PostgreSQL server.
+"""What all tests share: what a missing part means, snapshots, and a PostgreSQL server.
+
+A part that a test needs and that is not at hand (a library, a service, data beside the project) is a plain
+``pytest.skip``; in continuous integration every such skip is a failure. Only a ``skipif`` (another platform) stays.
 
 PostgreSQL: the server named by TRACELABELS_TEST_POSTGRESQL (a URL of a user who may create schemas), else a private
-one that is started here on a loopback port and thrown away. Without either the tests that need it are left out, but
-never with CI=true.
+one that is started here on a loopback port and thrown away.
 """
 
 import os
@@ -11,16 +13,27 @@ import socket
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from pathlib import Path
 
 import pytest
+
+IS_CI = os.environ.get("CI", "") not in {"", "0", "false"}
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--rewrite-snapshots", action="store_true", help="write tests/snapshots anew instead of comparing with it"
     )
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    report = yield
+    if IS_CI and report.skipped and item.get_closest_marker("skipif") is None:
+        report.outcome = "failed"
+        report.longrepr = f"{report.longreprtext}\nwith CI={os.environ['CI']} a missing part fails instead of skipping"
+    return report
 
 
 @pytest.fixture
@@ -85,8 +98,6 @@ def postgresql_server() -> Iterator[str]:
                 raise FileNotFoundError(message)
             url, control = _start(folder, programs)
         except (OSError, LookupError, subprocess.SubprocessError) as error:
-            if os.environ.get("CI") == "true":
-                pytest.fail(f"PostgreSQL cannot be had: {error}")
             pytest.skip(f"PostgreSQL cannot be had: {error}")
         yield url
         subprocess.run([*control, "-m", "immediate", "stop"], check=True, stdout=subprocess.DEVNULL)
