@@ -6,6 +6,7 @@ simulated camera, which is asked only about what the rules do not refuse.
 """
 
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
@@ -15,7 +16,7 @@ from tracelabels.errors import TracelabelsError
 from tracelabels.labels import ContentField, LabelContent, Layout, Sheet, fits, smallest_legible
 from tracelabels.labels.composing import fit_field
 from tracelabels.labels.content import find_text
-from tracelabels.legibility.findings import Finding, Legibility, worst
+from tracelabels.legibility.findings import SEVEREST_FIRST, Finding, Legibility, worst, worst_verdict
 from tracelabels.legibility.reshaping import reshape
 from tracelabels.legibility.rules import Stock, check_rules
 from tracelabels.legibility.rules.extent import in_dots
@@ -41,7 +42,6 @@ _FACTS: Final = (
     ContentField.PREPARED,
     ContentField.USE_BY,
 )
-_ORDER: Final = {Legibility.PASS: 0, Legibility.WARN: 1, Legibility.FAIL: 2}
 _ROUNDING: Final = 1e-6
 
 
@@ -105,7 +105,7 @@ class Change:
 class Adviser:
     """Searches among layouts and sheets."""
 
-    __slots__ = ("_judge", "_layouts", "_sheets", "_stock")
+    __slots__ = ("_judge", "_known", "_layouts", "_sheets", "_stock")
 
     def __init__(
         self,
@@ -127,6 +127,7 @@ class Adviser:
         self._sheets = tuple(sheets)
         self._judge = judge
         self._stock = stock
+        self._known: dict[Setting, Tried] = {}
 
     def rank_layouts(
         self, content: LabelContent, *, dpi: int, tube_diameter: Mm | None = None, sheet: Sheet | None = None
@@ -151,7 +152,7 @@ class Adviser:
             if on is not None and _serves(layout, content, tube_diameter, self._layouts):
                 setting = Setting(content=content, layout=layout, sheet=on, dpi=dpi, tube_diameter=tube_diameter)
                 try:
-                    tried.append(self._tried(setting, _subject_of(setting)))
+                    tried.append(self._judged(setting, _subject_of(setting)))
                 except TracelabelsError as problem:
                     refused.append(f"{layout.name}: {problem}")
         if not tried and not refused:
@@ -187,7 +188,13 @@ class Adviser:
             subject = _subject_of(setting)
         except TracelabelsError:
             return None
-        return self._tried(setting, subject)
+        return self._judged(setting, subject)
+
+    def _judged(self, setting: Setting, subject: Subject) -> Tried:
+        """Judge the label of a setting, once however often it is asked for."""
+        if setting not in self._known:
+            self._known[setting] = self._tried(setting, subject)
+        return self._known[setting]
 
     def _tried(self, setting: Setting, subject: Subject) -> Tried:
         findings = tuple(
@@ -195,19 +202,18 @@ class Adviser:
         )
         verdict = worst(findings)
         if self._judge is not None and verdict is not Legibility.FAIL:
-            verdict = max(verdict, self._judge(subject), key=lambda one: _ORDER[one])
+            verdict = worst_verdict((verdict, self._judge(subject)))
         return Tried(setting=setting, subject=subject, findings=findings, verdict=verdict)
 
-    def _try_on_sheet(
-        self, content: LabelContent, layout: Layout, dpi: int, tube_diameter: Mm | None, wished: Sheet | None
-    ) -> Iterator[Tried]:
-        sheet = self._find_sheet(layout, wished)
-        if sheet is None:
-            return
-        setting = Setting(content=content, layout=layout, sheet=sheet, dpi=dpi, tube_diameter=tube_diameter)
-        tried = self.try_setting(setting)
-        if tried is not None:
-            yield tried
+    def _set_on_sheet(
+        self, setting: Setting, layout: Layout, tube_diameter: Mm | None
+    ) -> Iterator[tuple[Setting, Subject]]:
+        """Set a label in another layout, on the sheet at hand that is likest; nothing where it cannot be printed."""
+        sheet = self._find_sheet(layout, setting.sheet)
+        if sheet is not None:
+            other = replace(setting, layout=layout, sheet=sheet, tube_diameter=tube_diameter)
+            with suppress(TracelabelsError):
+                yield other, _subject_of(other)
 
     def _find_sheet(self, layout: Layout, wished: Sheet | None) -> Sheet | None:
         """Return the wished sheet where the layout goes on it, else the first of its kind, else the first at all."""
@@ -228,16 +234,16 @@ class Adviser:
     def _larger_x(self, setting: Setting, before: Tried | None) -> Iterator[Change]:
         least = 0.0 if before is None else before.subject.x_dimension
         diameter = setting.tube_diameter or (setting.layout.tube.diameter if setting.layout.tube else None)
-        tried = [
-            one
+        larger = [
+            (other, subject)
             for layout in self._layouts
             if layout != setting.layout and _replaces(layout, setting, diameter, self._layouts)
-            for one in self._try_on_sheet(setting.content, layout, setting.dpi, setting.tube_diameter, setting.sheet)
-            if one.subject.x_dimension > least + _ROUNDING
+            for other, subject in self._set_on_sheet(setting, layout, setting.tube_diameter)
+            if subject.x_dimension > least + _ROUNDING
         ]
-        for one in sorted(tried, key=lambda one: (one.subject.x_dimension, one.setting.layout.name)):
-            name = f"layout {one.setting.layout.name} on {one.setting.sheet.name}"
-            yield _change(ChangeKind.LARGER_X, name, before, one)
+        for other, subject in sorted(larger, key=lambda one: (one[1].x_dimension, one[0].layout.name)):
+            name = f"layout {other.layout.name} on {other.sheet.name}"
+            yield _change(ChangeKind.LARGER_X, name, before, self._judged(other, subject))
 
     def _other_shape(self, setting: Setting, before: Tried | None) -> Iterator[Change]:
         if before is None or before.subject.code.symbology is not Symbology.DATA_MATRIX:
@@ -255,9 +261,9 @@ class Adviser:
             return
         for layout in self._layouts:
             if layout.surface is LabelKind.CAP and layout.label_set == setting.layout.label_set:
-                for one in self._try_on_sheet(setting.content, layout, setting.dpi, None, setting.sheet):
-                    name = f"the code on the cap: layout {layout.name} on {one.setting.sheet.name}"
-                    yield _change(ChangeKind.CAP, name, before, one)
+                for other, subject in self._set_on_sheet(setting, layout, None):
+                    name = f"the code on the cap: layout {layout.name} on {other.sheet.name}"
+                    yield _change(ChangeKind.CAP, name, before, self._judged(other, subject))
 
     def _finer(self, setting: Setting, before: Tried | None, dpis: Sequence[int]) -> Iterator[Change]:
         for dpi in dpis:
@@ -279,7 +285,7 @@ class Adviser:
             if _size(subject) != seen:
                 seen = _size(subject)
                 name = f"a batch of {length} characters instead of {len(lot)}"
-                yield _change(ChangeKind.SHORTER_LOT, name, before, self._tried(shorter, subject))
+                yield _change(ChangeKind.SHORTER_LOT, name, before, self._judged(shorter, subject))
 
 
 def _subject_of(setting: Setting) -> Subject:
@@ -319,11 +325,9 @@ def _replaces(layout: Layout, setting: Setting, diameter: Mm | None, layouts: Se
     """Say whether a layout can stand for another on the same surface."""
     if layout.surface is not setting.layout.surface:
         return False
-    if layout.surface is LabelKind.TUBE:
-        same_set = layout.label_set == setting.layout.label_set and _shows(layout, setting.content)
-        near = layout.tube is None or diameter is None or abs(layout.tube.diameter - diameter) <= NEAR_DIAMETER
-        return (same_set and near) if diameter is None else _serves(layout, setting.content, diameter, layouts)
-    return _shows(layout, setting.content) and layout.label_set == setting.layout.label_set
+    if layout.surface is LabelKind.TUBE and diameter is not None:
+        return _serves(layout, setting.content, diameter, layouts)
+    return layout.label_set == setting.layout.label_set and _shows(layout, setting.content)
 
 
 def _shows(layout: Layout, content: LabelContent) -> bool:
@@ -337,7 +341,7 @@ def _shows(layout: Layout, content: LabelContent) -> bool:
 
 def _rank(tried: Tried) -> tuple[int, float, float, str]:
     return (
-        _ORDER[tried.verdict],
+        -SEVEREST_FIRST.index(tried.verdict),
         -round(tried.subject.x_dimension, 6),
         -_smallest_ease(tried),
         tried.setting.layout.name,

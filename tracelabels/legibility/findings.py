@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 
 class Legibility(StrEnum):
@@ -32,10 +33,20 @@ class Finding:
     """What would mend it; empty if nothing has to be mended."""
 
 
+SEVEREST_FIRST: Final = (Legibility.FAIL, Legibility.WARN, Legibility.PASS)
+"""The order in which people must see them."""
+
+
+def severest_first(findings: Iterable[Finding]) -> list[Finding]:
+    """Return findings in that order, those of one verdict as they came."""
+    return sorted(findings, key=lambda finding: SEVEREST_FIRST.index(finding.verdict))
+
+
 def worst(findings: Iterable[Finding]) -> Legibility:
     """Return the verdict of all findings together: the worst decides."""
-    verdicts = {finding.verdict for finding in findings}
-    for verdict in (Legibility.FAIL, Legibility.WARN):
-        if verdict in verdicts:
-            return verdict
-    return Legibility.PASS
+    return worst_verdict(finding.verdict for finding in findings)
+
+
+def worst_verdict(verdicts: Iterable[Legibility]) -> Legibility:
+    """Return the worst of verdicts, pass if there is none."""
+    return min(verdicts, key=SEVEREST_FIRST.index, default=Legibility.PASS)

@@ -72,11 +72,14 @@ class _Found:
         return abs(y1 - y0) > abs(x1 - x0)
 
 
-def codes_of_page(pdf: bytes, *, index: int, dpi: int) -> tuple[tuple[PrintedCode, ...], tuple[str, ...]]:
+def codes_of_page(
+    pdf: bytes, page: NDArray[np.uint8], *, index: int, dpi: int
+) -> tuple[tuple[PrintedCode, ...], tuple[str, ...]]:
     """Find and measure the symbols of a page, row by row from the top left.
 
     Args:
         pdf: The document.
+        page: The page, rasterised at the printer's resolution.
         index: The page, counted from 0.
         dpi: The printer's resolution.
 
@@ -84,7 +87,7 @@ def codes_of_page(pdf: bytes, *, index: int, dpi: int) -> tuple[tuple[PrintedCod
         (The symbols in printer dots from the page's top left, one sentence for each that could not be measured and for
         a page without any.)
     """
-    found = _find(pdf, index, dpi)
+    found = _find(pdf, page, index, dpi)
     if not found:
         return (), (f"page {index + 1}: no code was read on it",)
     good, problems = [], []
@@ -100,7 +103,7 @@ def codes_of_page(pdf: bytes, *, index: int, dpi: int) -> tuple[tuple[PrintedCod
     return tuple(good), tuple(problems)
 
 
-def _find(pdf: bytes, index: int, dpi: int) -> list[_Found]:
+def _find(pdf: bytes, page: NDArray[np.uint8], index: int, dpi: int) -> list[_Found]:
     """Read a page as it will be printed and finer, for what one overlooks another finds; the finest if nothing was."""
     found: list[_Found] = []
     enough = max(1, math.ceil(FINDING_DPI / dpi))
@@ -108,8 +111,8 @@ def _find(pdf: bytes, index: int, dpi: int) -> list[_Found]:
     for scale in sorted({1, enough, finest}):
         if found and scale > enough:
             break
-        page = rasterise_page(pdf, index=index, dpi=dpi * scale)
-        for reading in read_symbols(page):
+        seen = page if scale == 1 else rasterise_page(pdf, index=index, dpi=dpi * scale)
+        for reading in read_symbols(seen):
             one = _Found(reading=reading, scale=scale)
             if not any(one.lies_on(other) for other in found):
                 found.append(one)

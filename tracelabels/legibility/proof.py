@@ -115,8 +115,12 @@ def quiet_zone(label: PlacedLabel, modules: NDArray[np.bool_]) -> tuple[Dots, Do
     width = QUIET_ZONES[kind] * label.x
     if kind is not Symbology.CODE_128:
         return Dots(width), Dots(width)
-    upright = bool((modules[0] == modules[-1]).all())
-    return (Dots(width), Dots(0)) if upright else (Dots(0), Dots(width))
+    return (Dots(width), Dots(0)) if bars_stand_upright(modules) else (Dots(0), Dots(width))
+
+
+def bars_stand_upright(modules: NDArray[np.bool_]) -> bool:
+    """Say whether the bars of a linear symbol, of any height, run from its top to its bottom."""
+    return bool((modules[0] == modules[-1]).all())
 
 
 def symbology_of(label: PlacedLabel) -> Symbology:
@@ -149,7 +153,7 @@ def _turns_to_upright(kind: Symbology, modules: NDArray[np.bool_]) -> int:
     left and at the bottom (ISO/IEC 16022).
     """
     if kind is Symbology.CODE_128:
-        return 0 if (modules[0] == modules[-1]).all() else 1
+        return 0 if bars_stand_upright(modules) else 1
     if kind is not Symbology.DATA_MATRIX:
         return 0
     turned = ((turns, np.rot90(modules, turns)) for turns in range(4))

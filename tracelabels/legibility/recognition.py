@@ -8,8 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracelabels.errors import SymbolError
-from tracelabels.identifiers import IdentifierMode, Payload
-from tracelabels.legibility.rules.extent import GS1_IDENTIFIERS
+from tracelabels.identifiers import Payload
 from tracelabels.symbols import (
     DataMatrixShape,
     QRLevel,
@@ -18,7 +17,6 @@ from tracelabels.symbols import (
     Symbol,
     Symbology,
     read_symbols,
-    write_code_128,
     write_data_matrix,
     write_micro_qr,
     write_qr,
@@ -31,13 +29,6 @@ _PX: Final = 4
 _MARGIN: Final = 10
 _QR_STEP, _QR_ZERO = 4, 17
 _MICRO_STEP, _MICRO_ZERO = 2, 9
-
-
-def payload_in(text: str, symbology_identifier: str) -> Payload:
-    """Return what a symbol says in the form that it is written in."""
-    gs1 = symbology_identifier in GS1_IDENTIFIERS
-    mode = IdentifierMode.GS1 if gs1 else IdentifierMode.IN_HOUSE
-    return Payload(text=text, fnc1_first=gs1, mode=mode)
 
 
 def find_size(reading: RawReading) -> tuple[int, int] | None:
@@ -83,8 +74,8 @@ def _drawn_out(modules: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 
 def _written(reading: RawReading) -> Iterator[Symbol]:
-    """Yield the symbols of that size that say the text."""
-    payload = payload_in(reading.text, reading.symbology_identifier)
+    """Yield the symbols of that size that say the text, of the kinds that have sizes."""
+    payload = reading.payload
     match reading.symbology:
         case Symbology.DATA_MATRIX:
             with suppress(SymbolError):
@@ -96,9 +87,6 @@ def _written(reading: RawReading) -> Iterator[Symbol]:
                         yield write_qr(payload, level=level, version=int(reading.version or "1"), mask=mask)
         case Symbology.MICRO_QR:
             yield from _written_micro(payload, int((reading.version or "M1").removeprefix("M")))
-        case _:
-            with suppress(SymbolError):
-                yield write_code_128(payload)
 
 
 def _written_micro(payload: Payload, version: int) -> Iterator[Symbol]:

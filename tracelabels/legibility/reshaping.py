@@ -7,11 +7,10 @@ import numpy as np
 
 from tracelabels.errors import TracelabelsError
 from tracelabels.labels import Layout
-from tracelabels.legibility.recognition import payload_in
 from tracelabels.legibility.rules.extent import Extent, extent_of
 from tracelabels.legibility.rules.quiet_zones import REQUIRED
 from tracelabels.legibility.subject import PrintedCode, Subject
-from tracelabels.symbols import ChoicePolicy, ChosenSymbol, DataMatrixShape, Space, choose_symbol
+from tracelabels.symbols import ChoicePolicy, ChosenSymbol, DataMatrixShape, Space, choose_symbol, payload_as_read
 
 _WHITE = 255
 
@@ -31,7 +30,7 @@ def reshape(
     width, height = (place.height, place.width) if turned else (place.width, place.height)
     try:
         chosen = choose_symbol(
-            payload_in(subject.code.text, subject.code.symbology_identifier),
+            payload_as_read(subject.code.text, subject.code.symbology_identifier),
             Space(width=width, height=height, tube_diameter=subject.tube_diameter, axis=subject.axis),
             dpi=subject.dpi,
             smallest_x=place.smallest_x,

@@ -1,20 +1,20 @@
 """The part of a label that a trial prints and photographs: the symbol with its quiet zone and a rim."""
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tracelabels.legibility.rules.extent import extent_of, is_linear, runs_across
+from tracelabels.legibility.rules.quiet_zones import REQUIRED
 from tracelabels.lengths import Mm
 from tracelabels.symbols import Symbology, TubeAxis
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from tracelabels.legibility.subject import PrintedCode, Subject
+    from tracelabels.legibility.subject import Subject
 
-QUIET_ZONE: Final = {Symbology.DATA_MATRIX: 1, Symbology.QR: 4, Symbology.MICRO_QR: 2, Symbology.CODE_128: 10}
-"""Modules: ISO/IEC 16022, ISO/IEC 18004, ISO/IEC 15417."""
 _RIM_MM = 0.8
 _RIM_MODULES = 1.5
 
@@ -44,33 +44,24 @@ class Specimen:
     """What it says."""
 
 
-def symbol_size(code: "PrintedCode") -> tuple[float, float]:
-    """Return width and height of a symbol in pixels of its picture."""
-    rows, columns = code.modules.shape
-    if code.symbology is Symbology.CODE_128:
-        length = code.x * max(rows, columns)
-        return (length, code.y) if rows == 1 else (code.y, length)
-    return code.x * columns, code.y * rows
-
-
 def specimen_of(subject: "Subject") -> Specimen:
     """Return the symbol's part of a label: the symbol, its quiet zone and a rim of 1.5 modules and 0.8 mm at least."""
     code = subject.code
-    width, height = symbol_size(code)
-    rim = max((QUIET_ZONE[code.symbology] + _RIM_MODULES) * code.x, _RIM_MM / subject.dot)
+    symbol = extent_of(code)
+    rim = max((REQUIRED[code.symbology][0] + _RIM_MODULES) * code.x, _RIM_MM / subject.dot)
     across, down = rim, rim
-    if code.symbology is Symbology.CODE_128:
+    if is_linear(code):
         # Above and below its bars a linear symbol needs no quiet zone.
         side = _RIM_MM / subject.dot
-        across, down = (rim, side) if code.modules.shape[0] == 1 else (side, rim)
-    left, top = round(code.left - across), round(code.top - down)
-    right, bottom = round(code.left + width + across), round(code.top + height + down)
+        across, down = (rim, side) if runs_across(code) else (side, rim)
+    left, top = round(symbol.left - across), round(symbol.top - down)
+    right, bottom = round(symbol.right + across), round(symbol.bottom + down)
     inked, paper = _cut(subject.picture, (left, top, right, bottom))
     box = (round(code.left) - left, round(code.top) - top)
     return Specimen(
         inked=inked,
         paper=paper,
-        box=(*box, box[0] + round(width), box[1] + round(height)),
+        box=(*box, box[0] + round(symbol.width), box[1] + round(symbol.height)),
         dot=subject.dot,
         tube_diameter=subject.tube_diameter,
         axis=subject.axis or TubeAxis.HEIGHT,

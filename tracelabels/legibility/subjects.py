@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import groupby
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,7 @@ from tracelabels.identifiers import IdentifierMode
 from tracelabels.labels import LabelContent, Layout, PlacedLabel, Printer, Sheet, Typeset, require_fit, typeset
 from tracelabels.labels.grid import Spot, spots_of
 from tracelabels.legibility.page_codes import codes_of_page
-from tracelabels.legibility.proof import symbology_of
+from tracelabels.legibility.proof import bars_stand_upright, symbology_of
 from tracelabels.legibility.rules.extent import Extent, extent_of, is_linear, runs_across
 from tracelabels.legibility.rules.quiet_zones import REQUIRED
 from tracelabels.legibility.samples import sample_content
@@ -73,8 +74,10 @@ def first_of_each_design(run: Typeset, *, layout: Layout, sheet: Sheet, printer:
     for label in run.placed:
         symbol = label.symbol
         firsts.setdefault((symbol.symbology_identifier, symbol.version, symbol.rows, symbol.x), label)
-    for label in firsts.values():
-        yield cutter.cut(rasterise_page(run.pdf, index=label.page, dpi=run.dpi), label, None)
+    for number, labels in groupby(firsts.values(), key=lambda label: label.page):
+        page = rasterise_page(run.pdf, index=number, dpi=run.dpi)
+        for label in labels:
+            yield cutter.cut(page, label, None)
 
 
 class _Cutter:
@@ -158,9 +161,9 @@ def subjects_of_pdf(
     subjects: list[Subject] = []
     problems: list[str] = []
     for number in range(page_count(pdf)):
-        codes, against = codes_of_page(pdf, index=number, dpi=dpi)
+        page = rasterise_page(pdf, index=number, dpi=dpi)
+        codes, against = codes_of_page(pdf, page, index=number, dpi=dpi)
         problems += against
-        page = rasterise_page(pdf, index=number, dpi=dpi) if codes else np.zeros((0, 0), dtype=np.uint8)
         for count, code in enumerate(codes, start=1):
             subject = _round_or_on_label(code, page, sheet=sheet, dpi=dpi)
             on = None if tube_diameter is None else axis or _long_side(code)
@@ -259,7 +262,7 @@ def _code(label: PlacedLabel, *, left: int, top: int) -> PrintedCode:
     kind, modules, x = symbology_of(label), label.modules, float(label.x)
     y = x
     if kind is Symbology.CODE_128:
-        upright = bool((modules[0] == modules[-1]).all())
+        upright = bars_stand_upright(modules)
         y = x * modules.shape[0 if upright else 1]
         modules = modules[:1] if upright else modules[:, :1]
     return PrintedCode(

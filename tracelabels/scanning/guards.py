@@ -12,13 +12,12 @@ from functools import cache
 from tracelabels.errors import IdentifierError
 from tracelabels.identifiers import GS, Identification, IdentifierMode, identify, parse_serial
 from tracelabels.scanning.reading import ScanMode
-from tracelabels.symbols import RawReading, ShapeFamily, Symbology, shapes_of
+from tracelabels.symbols import GS1_IDENTIFIERS, RawReading, ShapeFamily, Symbology, shapes_of
 
 _LOT_AI = "10"
 _SERIAL_AI = "21"
 _OWN_SERIAL_LENGTH = 9
 _PRINTED_AIS = frozenset({"01", "10", "13", "17", "21"})
-_SAYS_FNC1_FIRST = frozenset({"]d2", "]C1", "]Q3"})
 _CORRECTED_KINDS = frozenset({"Data Matrix", "QR Code", "Micro QR Code", "rMQR Code", "Aztec Code", "PDF417"})
 
 
@@ -93,7 +92,7 @@ def _says_what_we_do_not_print(candidate: Candidate) -> bool:
         return True
     if says.mode is IdentifierMode.DIGITAL_LINK:
         return False
-    claims_gs1 = candidate.raw.symbology_identifier in _SAYS_FNC1_FIRST
+    claims_gs1 = candidate.raw.symbology_identifier in GS1_IDENTIFIERS
     if claims_gs1 != (says.mode is IdentifierMode.GS1):
         return True
     carried = {element.ai for element in says.elements}

@@ -13,12 +13,13 @@ from tracelabels.symbols.code_128 import write_code_128
 from tracelabels.symbols.data_matrix import write_data_matrix
 from tracelabels.symbols.data_matrix_shapes import DataMatrixShape, ShapeFamily, shapes_of
 from tracelabels.symbols.qr import QRLevel, write_micro_qr, write_qr
-from tracelabels.symbols.reading import PRINTED, RawReading, ReadEffort, read_symbols
+from tracelabels.symbols.reading import GS1_IDENTIFIERS, PRINTED, RawReading, ReadEffort, payload_as_read, read_symbols
 from tracelabels.symbols.space import ChoicePolicy, ChosenSymbol, Space, TubeAxis
 from tracelabels.symbols.specifications import SPECIFICATIONS, Release, SymbolSpecification, find_specification
 from tracelabels.symbols.symbol import Symbol, Symbology
 
 __all__ = [
+    "GS1_IDENTIFIERS",
     "LARGEST_X",
     "PRINTED",
     "SMALLEST_X",
@@ -38,6 +39,7 @@ __all__ = [
     "TubeAxis",
     "choose_symbol",
     "find_specification",
+    "payload_as_read",
     "read_symbols",
     "shapes_of",
     "write_code_128",

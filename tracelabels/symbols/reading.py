@@ -13,6 +13,7 @@ import zxingcpp
 from numpy.typing import NDArray
 
 from tracelabels.errors import SymbolError
+from tracelabels.identifiers import IdentifierMode, Payload
 from tracelabels.symbols.symbol import Symbology
 
 _FORMATS: Final = {
@@ -30,6 +31,10 @@ _SYMBOLOGIES: Final = {
 
 PRINTED: Final = frozenset(Symbology)
 """The kinds that this package prints."""
+
+
+GS1_IDENTIFIERS: Final = frozenset({"]d2", "]Q3", "]C1"})
+"""Symbology identifiers, of these kinds, that claim a GS1 element string (GS1 General Specifications 5.1.3)."""
 
 
 class ReadEffort(StrEnum):
@@ -66,6 +71,17 @@ class RawReading:
     version: str | None
     corners: tuple[tuple[int, int], ...]
     unused_error_correction: float | None
+
+    @property
+    def payload(self) -> Payload:
+        """Return what the symbol carries; which mode it was written in makes no difference to a symbol."""
+        return payload_as_read(self.text, self.symbology_identifier)
+
+
+def payload_as_read(text: str, symbology_identifier: str) -> Payload:
+    """Return what a symbol that says a text carries, in the form that it is written in."""
+    gs1 = symbology_identifier in GS1_IDENTIFIERS
+    return Payload(text=text, fnc1_first=gs1, mode=IdentifierMode.GS1 if gs1 else IdentifierMode.IN_HOUSE)
 
 
 def read_symbols(

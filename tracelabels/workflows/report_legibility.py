@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from tracelabels.errors import InputError
+from tracelabels.legibility.findings import SEVEREST_FIRST
 from tracelabels.legibility.grades import INDICATIVE, Parameter, SymbolGrade
 from tracelabels.legibility.judgement import worst_picture
 from tracelabels.legibility.report import Report, ReportPicture, ReportSection, as_html, as_pdf, mark_code
@@ -45,8 +46,7 @@ def write_report(labels: Sequence[CheckedLabel], trials: Trials, out: Path) -> N
 
 
 def _design(group: Sequence[CheckedLabel], trials: Trials) -> ReportSection:
-    order = ["fail", "warn", "pass"]
-    worst = min(group, key=lambda label: order.index(label.verdict.value))
+    worst = min(group, key=lambda label: SEVEREST_FIRST.index(label.verdict))
     subject, judgement = worst.subject, worst.judgement
     pictures = [ReportPicture(caption="as it is printed", pixels=_upright(subject, subject.picture))]
     if judgement is not None:

@@ -13,6 +13,7 @@ Modules:
     refining: the lines that the print truly follows.
     uniformity: axial and grid non-uniformity.
     sampling: reflectance of the modules through the aperture.
+    reflectances: the ends, contrast and threshold of reflectances.
     matrix_grades: modulation, reflectance margin, fixed pattern damage.
     grade: the grade of a symbol as a value.
     matrix: the steps for a matrix symbol.

@@ -45,9 +45,8 @@ class Segment:
     """Grade of that number or share."""
 
     def damage(self, damaged: "NDArray[np.bool_]") -> float:
-        """Return the number or share of its modules that are damaged."""
-        inside = damaged[self.modules]
-        return float(inside.sum()) if self.counted else float(inside.mean())
+        """Return the number or share that is damaged of its own modules, shape (n,)."""
+        return float(damaged.sum()) if self.counted else float(damaged.mean())
 
 
 def segments(symbology: Symbology, shape: tuple[int, int], quiet: int) -> tuple[Segment, ...]:
@@ -117,13 +116,13 @@ def _qr(version: int, quiet: int) -> tuple[Segment, ...]:
         corner = _blank(side, side, q)
         corner[_with_quiet(rows, side, q), _with_quiet(columns, side, q)] = True
         parts.append(Segment(name=name, modules=corner, counted=True, grade=QR_CORNER_DAMAGE.grade))
-    timing, alignment = _blank(side, side, q), qr_layout.alignment_box(version)
     for name, (rows, columns) in zip(
         ("timing, left to right", "timing, top to bottom"), qr_layout.timing_lines(version), strict=True
     ):
         timing = _blank(side, side, q)
         timing[q : q + side, q : q + side][rows, columns] = True
         parts.append(Segment(name=name, modules=timing, counted=False, grade=QR_TIMING_DAMAGE.grade))
+    alignment = qr_layout.alignment_box(version)
     if alignment is not None:
         place = _blank(side, side, q)
         place[q : q + side, q : q + side][alignment] = True

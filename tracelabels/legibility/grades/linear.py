@@ -20,7 +20,6 @@ from tracelabels.legibility.grades.linear_place import locate
 from tracelabels.legibility.grades.sampling import ReflectanceScale, disc, has_enough_pixels
 from tracelabels.legibility.grades.scale import LINEAR_DEFECTS, GradeMethod
 from tracelabels.legibility.grades.scan_profile import ScanLine, ScanProfile
-from tracelabels.legibility.grades.truth import payload_of
 from tracelabels.symbols import Symbol, Symbology, write_code_128
 
 if TYPE_CHECKING:
@@ -94,7 +93,7 @@ def _written(reading: "RawReading") -> Symbol | None:
     if reading.symbology is not Symbology.CODE_128:
         return None
     try:
-        return write_code_128(payload_of(reading))
+        return write_code_128(reading.payload)
     except SymbolError:
         return None
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tracelabels.legibility.grades.correction import CodewordMap
+from tracelabels.legibility.grades.reflectances import Reflectances
 from tracelabels.legibility.grades.scale import (
     AVERAGE_DAMAGE,
     BEST,
@@ -29,33 +30,11 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ModuleReflectances:
+class ModuleReflectances(Reflectances):
     """The modules of a symbol with its quiet zone, as they are and as they should be."""
 
-    reflectance: "NDArray[np.float64]"
-    """0 to 1, shape (rows, columns) with quiet zone."""
     dark: "NDArray[np.bool_]"
-    """Which should be dark, same shape."""
-
-    @property
-    def highest(self) -> float:
-        """Return Rmax."""
-        return float(self.reflectance.max())
-
-    @property
-    def lowest(self) -> float:
-        """Return Rmin."""
-        return float(self.reflectance.min())
-
-    @property
-    def contrast(self) -> float:
-        """Return the symbol contrast, Rmax - Rmin."""
-        return self.highest - self.lowest
-
-    @property
-    def threshold(self) -> float:
-        """Return GT, the midpoint between Rmax and Rmin."""
-        return (self.highest + self.lowest) / 2.0
+    """Which should be dark, shape (rows, columns) with quiet zone, as the reflectances."""
 
     @property
     def wrong(self) -> "NDArray[np.bool_]":
@@ -112,13 +91,10 @@ def segment_grade(segment: "Segment", margin: "NDArray[np.float64]", method: Gra
         margin: reflectance margin of each module, with quiet zone.
         method: whole or continuous grades.
     """
-    inside = margin[segment.modules]
-    grades = np.array([MODULE_MODULATION.grade(float(value), method) for value in inside])
-    whole = np.full(margin.shape, BEST)
-    whole[segment.modules] = grades
+    grades = np.array([MODULE_MODULATION.grade(float(value), method) for value in margin[segment.modules]])
 
     def left_at(level: float) -> float:
-        return segment.grade(segment.damage(whole < level), method)
+        return segment.grade(segment.damage(grades < level), method)
 
     return _best_level(grades, left_at)
 

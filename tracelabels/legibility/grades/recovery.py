@@ -12,8 +12,8 @@ import numpy as np
 
 from tracelabels.errors import SymbolError
 from tracelabels.identifiers import IdentifierMode, Payload
-from tracelabels.legibility.grades.correction import find_codeword_map
-from tracelabels.legibility.grades.truth import Match, payload_of, seen_in_all_positions
+from tracelabels.legibility.grades.correction import CodewordMap, find_codeword_map
+from tracelabels.legibility.grades.truth import Match, seen_in_all_positions
 from tracelabels.symbols import (
     DataMatrixShape,
     QRLevel,
@@ -58,18 +58,23 @@ def find_recovered(image: "NDArray[np.uint8]", reading: "RawReading") -> Match |
         image: grey picture.
         reading: what was read, and where.
     """
-    best: tuple[float, Symbol, int, Match] | None = None
-    for frame, mask in _frames(reading):
+    frames = list(_frames(reading))
+    if not frames:
+        return None
+    # All frames are of one size.
+    positions = seen_in_all_positions(image, reading.corners, frames[0][0].rows, frames[0][0].columns)
+    best: tuple[Match, int, CodewordMap] | None = None
+    for frame, mask in frames:
         codewords = find_codeword_map(frame.symbology, frame.version)
         if codewords is None:
             return None
         fixed = codewords.bit < 0
-        for grid, dark in seen_in_all_positions(image, reading.corners, frame.rows, frame.columns):
+        for grid, dark in positions:
             agreement = float((dark == frame.modules)[fixed].mean())
-            if best is None or agreement > best[0]:
+            if best is None or agreement > best[0].agreement:
                 seen = replace(frame, modules=np.where(fixed, frame.modules, dark))
-                best = agreement, seen, mask, Match(symbol=seen, grid=grid, agreement=agreement)
-    return None if best is None else _corrected(best[3], best[2], reading)
+                best = Match(symbol=seen, grid=grid, agreement=agreement), mask, codewords
+    return None if best is None else _corrected(*best, reading)
 
 
 def _frames(reading: "RawReading") -> "Iterator[tuple[Symbol, int]]":
@@ -86,17 +91,13 @@ def _frames(reading: "RawReading") -> "Iterator[tuple[Symbol, int]]":
         return
 
 
-def _corrected(match: Match, mask: int, reading: "RawReading") -> Match | None:
+def _corrected(match: Match, mask: int, codewords: CodewordMap, reading: "RawReading") -> Match | None:
     frame = match.symbol
-    codewords = find_codeword_map(frame.symbology, frame.version)
-    turned = _turned(frame, mask)
-    if codewords is None:
-        return None
-    turned &= codewords.bit >= 0
+    turned = _turned(frame, mask) & (codewords.bit >= 0)
     modules = codewords.find_corrected(frame.modules ^ turned)
     if modules is None or not _says(modules ^ turned, reading.text):
         return None
-    symbol = replace(frame, modules=modules ^ turned, payload=payload_of(reading))
+    symbol = replace(frame, modules=modules ^ turned, payload=reading.payload)
     return replace(match, symbol=symbol)
 
 

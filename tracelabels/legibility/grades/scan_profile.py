@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tracelabels.legibility.grades.grade import ParameterName
+from tracelabels.legibility.grades.reflectances import Reflectances
 from tracelabels.legibility.grades.scale import (
     LINEAR_DECODABILITY,
     LINEAR_DEFECTS,
@@ -26,31 +27,13 @@ LARGEST_DARK_SHARE = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ScanProfile:
-    """Reflectance along one line, from one quiet zone through all bars to the other."""
-
-    reflectance: "NDArray[np.float64]"
-    """0 to 1, through the aperture, shape (n,)."""
-
-    @property
-    def highest(self) -> float:
-        """Return Rmax."""
-        return float(self.reflectance.max())
-
-    @property
-    def lowest(self) -> float:
-        """Return Rmin."""
-        return float(self.reflectance.min())
-
-    @property
-    def contrast(self) -> float:
-        """Return SC, Rmax - Rmin."""
-        return self.highest - self.lowest
+class ScanProfile(Reflectances):
+    """Reflectances through the aperture along a line, shape (n,), from one quiet zone through all bars to the other."""
 
     @property
     def edges(self) -> "NDArray[np.float64]":
         """Return where the profile crosses the global threshold, midway between Rmax and Rmin; in samples."""
-        above = self.reflectance - (self.highest + self.lowest) / 2.0
+        above = self.reflectance - self.threshold
         before = np.flatnonzero((above[:-1] >= 0.0) != (above[1:] >= 0.0))
         places: NDArray[np.float64] = before + above[before] / (above[before] - above[before + 1])
         return places

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tracelabels.errors import SymbolError
-from tracelabels.identifiers import IdentifierMode, Payload
 from tracelabels.legibility.grades.grid import Grid, grid_from_corners, levels_at
 from tracelabels.symbols import DataMatrixShape, QRLevel, Symbol, Symbology, write_data_matrix, write_qr
 
@@ -19,9 +18,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from tracelabels.identifiers import Payload
     from tracelabels.symbols import RawReading
 
-_FNC1_FIRST = frozenset({"]d2", "]Q3", "]C1"})
 _MASKS = 8
 _GLANCE = np.array([(0.0, 0.0), (-0.2, -0.2), (0.2, -0.2), (0.2, 0.2), (-0.2, 0.2)])
 
@@ -36,13 +35,6 @@ class Match:
     """Its even grid between the corners."""
     agreement: float
     """Share of modules that look as they should at first sight, 0 to 1."""
-
-
-def payload_of(reading: "RawReading") -> Payload:
-    """Return what a symbol carries, from its reading; which mode it was written in makes no difference to a symbol."""
-    first = reading.symbology_identifier in _FNC1_FIRST
-    mode = IdentifierMode.GS1 if first else IdentifierMode.IN_HOUSE
-    return Payload(text=reading.text, fnc1_first=first, mode=mode)
 
 
 def find_match(image: "NDArray[np.uint8]", reading: "RawReading", expected: Symbol | None) -> Match | None:
@@ -75,7 +67,7 @@ def seen_in_all_positions(
 
 
 def _candidates(reading: "RawReading") -> "Iterator[Symbol]":
-    payload = payload_of(reading)
+    payload = reading.payload
     try:
         if reading.symbology is Symbology.DATA_MATRIX and reading.version:
             yield write_data_matrix(payload, shape=DataMatrixShape(reading.version))
@@ -88,7 +80,7 @@ def _candidates(reading: "RawReading") -> "Iterator[Symbol]":
         return
 
 
-def _qr_masks(payload: Payload, level: QRLevel, version: int) -> "Iterator[Symbol]":
+def _qr_masks(payload: "Payload", level: QRLevel, version: int) -> "Iterator[Symbol]":
     try:
         for mask in range(_MASKS):
             yield write_qr(payload, level=level, version=version, mask=mask)

@@ -5,8 +5,8 @@ import html
 import io
 from typing import TYPE_CHECKING, Final
 
-from tracelabels.legibility.findings import Finding, Legibility
-from tracelabels.legibility.report.margin_rows import FURTHEST, MarginRow, margin_rows
+from tracelabels.legibility.findings import Finding, severest_first
+from tracelabels.legibility.report.margin_rows import FURTHEST, MarginRow, Room, margin_rows
 from tracelabels.legibility.report.section import Report, ReportPicture, ReportSection
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ th{font-weight:600}figure{display:inline-block;margin:.6rem 1.2rem .6rem 0;verti
 figure img{max-width:100%;image-rendering:pixelated;border:1px solid #c9cdd0}figcaption{font-size:.82rem;color:#555}
 svg text{font:12px system-ui,sans-serif;fill:#1c1f22}
 """
-_COLOURS: Final = {"inside": "#a62a22", "narrow": "#c98a1b", "open": "#7d9c8c", "room": "#2f7d56"}
+_COLOURS: Final = {Room.INSIDE: "#a62a22", Room.NARROW: "#c98a1b", Room.ENOUGH: "#2f7d56", Room.OPEN: "#7d9c8c"}
 _LARGEST: Final = 420
 
 
@@ -89,11 +89,10 @@ def _plot(section: ReportSection) -> str:
 
 
 def _bar(row: MarginRow, number: int) -> str:
-    kind = "inside" if row.is_inside else "narrow" if row.is_narrow else "open" if row.is_open else "room"
     y, width = 18 + 26 * number, max(300 * row.reach / FURTHEST, 1.5)
     return (
         f'<text x="222" y="{y + 12}" text-anchor="end">{html.escape(row.title)}</text>'
-        f'<rect x="230" y="{y}" width="{width:.1f}" height="15" fill="{_COLOURS[kind]}"/>'
+        f'<rect x="230" y="{y}" width="{width:.1f}" height="15" fill="{_COLOURS[row.room]}"/>'
         f'<text x="540" y="{y + 12}">{html.escape(row.words)}</text>'
     )
 
@@ -101,8 +100,7 @@ def _bar(row: MarginRow, number: int) -> str:
 def _findings(findings: tuple[Finding, ...]) -> str:
     if not findings:
         return ""
-    order = [Legibility.FAIL, Legibility.WARN, Legibility.PASS]
-    rows = "".join(_finding(one) for one in sorted(findings, key=lambda finding: order.index(finding.verdict)))
+    rows = "".join(map(_finding, severest_first(findings)))
     heads = "".join(f"<th>{head}</th>" for head in ("", "rule", "measured", "required", "what would mend it", "source"))
     return f"<table><tr>{heads}</tr>{rows}</table>"
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Final
 
 from tracelabels.legibility.margins import Margin
@@ -10,6 +11,19 @@ FURTHEST: Final = 4.0
 """Where the scale ends; what reads further is drawn to the end."""
 NARROW: Final = 0.25
 """Less room than this beyond the limit is drawn as narrow (common practice, no source)."""
+
+
+class Room(StrEnum):
+    """How much room a factor leaves beyond the envelope."""
+
+    INSIDE = "inside"
+    """None: it fails inside the envelope."""
+    NARROW = "narrow"
+    """It fails soon after the limit."""
+    ENOUGH = "enough"
+    """It fails well beyond the limit."""
+    OPEN = "open"
+    """Its whole range reads."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,12 +36,8 @@ class MarginRow:
     """Its numbers."""
     reach: float
     """How far it reads on the common scale, 0 to :data:`FURTHEST`."""
-    is_inside: bool
-    """Whether it fails inside the envelope."""
-    is_narrow: bool
-    """Whether it fails soon after the limit."""
-    is_open: bool
-    """Whether its whole range reads."""
+    room: Room
+    """How much room is left beyond the envelope."""
 
 
 def margin_rows(margins: Iterable[Margin]) -> tuple[MarginRow, ...]:
@@ -44,7 +54,13 @@ def _row(margin: Margin) -> MarginRow:
         title=margin.title,
         words=f"usual {margin.nominal:.3g}, limit {margin.limit:.3g}, {ends}",
         reach=FURTHEST if room is None else min(max(1.0 + room, 0.0), FURTHEST),
-        is_inside=room is not None and room < 0.0,
-        is_narrow=room is not None and 0.0 <= room < NARROW,
-        is_open=room is None,
+        room=_room(room),
     )
+
+
+def _room(room: float | None) -> Room:
+    if room is None:
+        return Room.OPEN
+    if room < 0.0:
+        return Room.INSIDE
+    return Room.NARROW if room < NARROW else Room.ENOUGH

@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING, Final
 
-from tracelabels.legibility.findings import Finding, Legibility
-from tracelabels.legibility.report.margin_rows import FURTHEST, margin_rows
+from tracelabels.legibility.findings import Finding, severest_first
+from tracelabels.legibility.report.margin_rows import FURTHEST, Room, margin_rows
 from tracelabels.legibility.report.section import Report, ReportPicture, ReportSection
 from tracelabels.lengths import Mm, Points
 from tracelabels.paper import Face, Paper, missing_characters, text_width
@@ -19,6 +19,7 @@ _BODY: Final = Points(9.0)
 _SMALL: Final = Points(7.5)
 _LEADING: Final = 4.2
 _PICTURE: Final = 52.0
+_GREYS: Final = {Room.INSIDE: 0.0, Room.NARROW: 0.35, Room.ENOUGH: 0.6, Room.OPEN: 0.75}
 _GRADES: Final = (Mm(18.0), Mm(70.0), Mm(110.0))
 _COLUMNS: Final = (Mm(18.0), Mm(30.0), Mm(62.0), Mm(104.0), Mm(146.0))
 
@@ -125,12 +126,11 @@ def _plot(page: _Page, section: ReportSection) -> None:
     drawing, top, start, width = page.draw(), page.y, 62.0, 52.0
     for number, row in enumerate(rows):
         y = top + 5.0 * number
-        grey = 0.0 if row.is_inside else 0.35 if row.is_narrow else 0.75 if row.is_open else 0.6
         title = _shown(row.title)
         size = text_width(title, Face.REGULAR, _SMALL)
         drawing.text(title, left=Mm(start - 2.0 - size), baseline=Mm(y + 2.8), size=_SMALL)
         reach = max(width * row.reach / FURTHEST, 0.4)
-        drawing.solid(left=Mm(start), top=Mm(y), width=Mm(reach), height=Mm(3.4), grey=grey)
+        drawing.solid(left=Mm(start), top=Mm(y), width=Mm(reach), height=Mm(3.4), grey=_GREYS[row.room])
         drawing.text(_shown(row.words), left=Mm(start + width + 3.0), baseline=Mm(y + 2.8), size=_SMALL)
     limit = Mm(start + width / FURTHEST)
     bottom = Mm(top + 5.0 * len(rows))
@@ -143,9 +143,8 @@ def _plot(page: _Page, section: ReportSection) -> None:
 def _findings(page: _Page, findings: tuple[Finding, ...]) -> None:
     if not findings:
         return
-    order = [Legibility.FAIL, Legibility.WARN, Legibility.PASS]
     _cells(page, ("", "rule", "measured", "required", "what would mend it; source"), _COLUMNS, face=Face.BOLD)
-    for one in sorted(findings, key=lambda finding: order.index(finding.verdict)):
+    for one in severest_first(findings):
         mend = f"{one.fix}; {one.source}" if one.fix else one.source
         cells = (one.verdict.value, one.rule.replace("_", " "), one.measured, one.required, mend)
         _cells(page, cells, _COLUMNS)

@@ -15,9 +15,6 @@ KIND_NAMES = {
 }
 """What people call the kinds."""
 
-GS1_IDENTIFIERS = frozenset({"]d2", "]Q3", "]C1"})
-"""Symbology identifiers that claim a GS1 element string (GS1 General Specifications 5.1.3)."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Extent:

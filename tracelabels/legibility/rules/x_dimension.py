@@ -3,10 +3,10 @@
 import math
 
 from tracelabels.legibility.findings import Finding, Legibility
-from tracelabels.legibility.rules.extent import GS1_IDENTIFIERS, KIND_NAMES, in_dots
+from tracelabels.legibility.rules.extent import KIND_NAMES, in_dots
 from tracelabels.legibility.subject import Subject
 from tracelabels.lengths import MM_PER_INCH
-from tracelabels.symbols import SPECIFICATIONS, Release, SymbolSpecification
+from tracelabels.symbols import GS1_IDENTIFIERS, SPECIFICATIONS, Release, SymbolSpecification
 
 RULE = "x_dimension"
 _ROUNDING = 5e-4  # tables are given to a thousandth of a millimetre
