@@ -21,7 +21,7 @@ from tracelabels.errors import LedgerError
 from tracelabels.records import rows
 from tracelabels.records.facts import FactId, FactKind, Recorded, StaffMember
 from tracelabels.records.reading import labels_with_voids, names, standing, wrote
-from tracelabels.records.refusals import given_reason, happened_before, taken_before, unknown_thing
+from tracelabels.records.refusals import given_reason, happened_before, known, taken_before
 from tracelabels.records.rows import NewRow, named
 from tracelabels.records.schema import (
     bottle,
@@ -97,10 +97,7 @@ class Writing(ChainWriting):
         Raises:
             LedgerError: there is none.
         """
-        found = self.find_bottle(serial)
-        if found is None:
-            raise unknown_thing(what="bottle", name=serial)
-        return found
+        return known(self.find_bottle(serial), what="bottle", name=serial)
 
     def _bottle_event(self, thing: FactId, kind: FactKind, on: date | None, reason: str | None) -> FactId:
         row = {**named("bottle", thing), "happened_on": on}
@@ -231,9 +228,7 @@ class Writing(ChainWriting):
         Raises:
             LedgerError: the fact was corrected by somebody else meanwhile, or the new version is refused.
         """
-        standing_fact = self.find_fact(recorded.fact)
-        if standing_fact is None:
-            raise unknown_thing(what="fact", name=str(recorded.fact))
+        standing_fact = known(self.find_fact(recorded.fact), what="fact", name=str(recorded.fact))
         if isinstance(value, Bottle):
             _refuse_changed_events(recorded.value, value)
         content = self._rows_of(value, recorded.thing)
@@ -262,9 +257,8 @@ class Writing(ChainWriting):
         return [(product, rows.product_row(value))]
 
     def _bottle_rows(self, value: Bottle, thing: FactId | None) -> Rows:
-        of = self.find_product(maker=value.product.maker, item_number=value.product.item_number)
-        if of is None:
-            raise unknown_thing(what="product", name=f"{value.product.item_number} of {value.product.maker}")
+        maker, number = value.product.maker, value.product.item_number
+        of = known(self.find_product(maker=maker, item_number=number), what="product", name=f"{number} of {maker}")
         content = [(bottle, rows.bottle_row(value, of.thing))]
         return content + self._new_serial(bottle, value.serial, thing)
 
@@ -307,22 +301,13 @@ class Writing(ChainWriting):
         return [serial_row(serial)]
 
     def _require_preparation(self, number: str) -> FactId:
-        found = self.find_preparation(number)
-        if found is None:
-            raise unknown_thing(what="preparation", name=number)
-        return found.thing
+        return known(self.find_preparation(number), what="preparation", name=number).thing
 
     def _require_tube(self, serial: str) -> FactId:
-        found = self.find_tube(serial)
-        if found is None:
-            raise unknown_thing(what="tube", name=serial)
-        return found.thing
+        return known(self.find_tube(serial), what="tube", name=serial).thing
 
     def _require_print_run(self, number: str) -> FactId:
-        found = self.find_print_run(number)
-        if found is None:
-            raise unknown_thing(what="print run", name=number)
-        return found.thing
+        return known(self.find_print_run(number), what="print run", name=number).thing
 
 
 def _staff_draft(member: StaffMember) -> Draft:

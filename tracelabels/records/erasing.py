@@ -5,6 +5,7 @@ from sqlalchemy import Connection, delete, exists, select
 from tracelabels.errors import LedgerError
 from tracelabels.records.appending import Writing
 from tracelabels.records.facts import FactId, FactKind
+from tracelabels.records.reading import names, wrote
 from tracelabels.records.refusals import given_reason
 from tracelabels.records.rows import NewRow, named
 from tracelabels.records.schema import erasure, fact, sealed
@@ -18,11 +19,7 @@ def erase_sealed(unit: Writing, connection: Connection, thing: FactId, *, reason
         LedgerError: there is none.
     """
     unit.finish()
-    query = select(sealed.c.site, sealed.c.sequence).join(
-        fact,
-        (fact.c.site == sealed.c.site) & (fact.c.sequence == sealed.c.sequence),
-    )
-    query = query.where(fact.c.thing_site == thing.site, fact.c.thing_sequence == thing.sequence)
+    query = select(sealed.c.site, sealed.c.sequence).join(fact, wrote(sealed)).where(names("thing", fact, thing))
     found = [
         FactId(site=site, sequence=sequence)
         for site, sequence in connection.execute(query.order_by(sealed.c.site, sealed.c.sequence))

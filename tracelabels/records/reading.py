@@ -8,7 +8,7 @@ settle by one more correction.
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from sqlalchemy import Alias, ColumnElement, Connection, Select, Table, exists, func, select, tuple_
+from sqlalchemy import ColumnElement, Connection, FromClause, Select, Table, exists, func, select, tuple_
 
 from tracelabels.custody import Bottle, Component, Pouch, Preparation, PrintedLabel, PrintRun, Product, Tube
 from tracelabels.errors import LedgerError
@@ -44,7 +44,7 @@ def standing(of: Any = fact) -> ColumnElement[bool]:  # noqa: ANN401  the fact t
     )
 
 
-def wrote(table: Table | Alias, of: Any = fact) -> ColumnElement[bool]:  # noqa: ANN401  as above
+def wrote(table: FromClause, of: Any = fact) -> ColumnElement[bool]:  # noqa: ANN401  as above
     """Return the condition that a fact wrote a row."""
     found: ColumnElement[bool] = (table.c.site == of.c.site) & (table.c.sequence == of.c.sequence)
     return found
@@ -52,7 +52,12 @@ def wrote(table: Table | Alias, of: Any = fact) -> ColumnElement[bool]:  # noqa:
 
 def current(table: Table) -> Select[Any]:
     """Return the query for a table's rows that stand today, each with the name of its thing."""
-    return select(table, fact.c.thing_site, fact.c.thing_sequence).join(fact, wrote(table)).where(standing())
+    return every_version(table).where(standing())
+
+
+def every_version(table: Table) -> Select[Any]:
+    """Return the query for all of a table's rows, each with the name of its thing."""
+    return select(table, fact.c.thing_site, fact.c.thing_sequence).join(fact, wrote(table))
 
 
 def names(column: str, table: Table, thing: FactId) -> ColumnElement[bool]:
@@ -114,9 +119,12 @@ class Reading:
 
     # -- products and bottles ---------------------------------------------------------------------------------------
 
-    def products(self) -> Iterator[Recorded[Product]]:
-        """Give every product, by maker and item number."""
-        for row in self._stream(current(product).order_by(product.c.maker, product.c.item_number)):
+    def products(self, *, item_number: str | None = None) -> Iterator[Recorded[Product]]:
+        """Give the products, of one item number if asked, by maker and item number."""
+        query = current(product).order_by(product.c.maker, product.c.item_number)
+        if item_number is not None:
+            query = query.where(product.c.item_number == item_number)
+        for row in self._stream(query):
             yield self._recorded(row, rows.product_from(row))
 
     def find_product(self, *, maker: str, item_number: str) -> Recorded[Product] | None:
@@ -247,8 +255,7 @@ class Reading:
 
     def _latest(self, table: Table, thing: FactId) -> Row:
         """Return the newest row of a thing that another row names, also if the thing was taken back since."""
-        query = select(table, fact.c.thing_site, fact.c.thing_sequence).join(fact, wrote(table))
-        query = query.where(names("thing", fact, thing))
+        query = every_version(table).where(names("thing", fact, thing))
         row = self._first(query.order_by(fact.c.version.desc(), fact.c.site.desc(), fact.c.sequence.desc()))
         if row is None:
             raise LedgerError(
@@ -346,7 +353,7 @@ def labels_with_voids() -> Select[Any]:
         .outerjoin(voiding, wrote(label_void, voiding) & standing(voiding))
         .outerjoin(
             replacement,
-            (replacement.c.site == voiding.c.site) & (replacement.c.sequence == voiding.c.sequence),
+            wrote(replacement, voiding),
         )
         .order_by(printed_label.c.site, printed_label.c.sequence, voiding.c.sequence.is_(None), voiding.c.sequence)
     )

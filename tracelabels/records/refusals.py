@@ -1,6 +1,10 @@
 """What the ledger refuses, as errors ready to raise."""
 
+from typing import TypeVar
+
 from tracelabels.errors import LedgerError
+
+Found = TypeVar("Found")
 
 
 def given_reason(reason: str) -> str:
@@ -16,6 +20,17 @@ def given_reason(reason: str) -> str:
             remedy="say why the record is corrected",
         )
     return reason
+
+
+def known(found: Found | None, *, what: str, name: str) -> Found:
+    """Return what was found.
+
+    Raises:
+        LedgerError: nothing was.
+    """
+    if found is None:
+        raise unknown_thing(what=what, name=name)
+    return found
 
 
 def unknown_thing(*, what: str, name: str) -> LedgerError:

@@ -24,6 +24,17 @@ REVISION = "0002"
 
 metadata = MetaData()
 
+
+def _foreign(*columns: str) -> ForeignKeyConstraint:
+    """Return the constraint that the fact exists which a pair of columns names, at the end of a unit at the latest."""
+    return ForeignKeyConstraint(columns, ["fact.site", "fact.sequence"], deferrable=True, initially="DEFERRED")
+
+
+def _reference(name: str) -> ForeignKeyConstraint:
+    """Return the constraint that a thing or fact named in a row exists."""
+    return _foreign(f"{name}_site", f"{name}_sequence")
+
+
 fact = Table(
     "fact",
     metadata,
@@ -44,49 +55,12 @@ fact = Table(
     Column("previous", LargeBinary, nullable=False),
     Column("link", LargeBinary, nullable=False),
     PrimaryKeyConstraint("site", "sequence"),
-    ForeignKeyConstraint(
-        ["thing_site", "thing_sequence"],
-        ["fact.site", "fact.sequence"],
-        deferrable=True,
-        initially="DEFERRED",
-    ),
-    ForeignKeyConstraint(
-        ["corrects_site", "corrects_sequence"],
-        ["fact.site", "fact.sequence"],
-        deferrable=True,
-        initially="DEFERRED",
-    ),
+    _reference("thing"),
+    _reference("corrects"),
     Index("fact_by_thing", "thing_site", "thing_sequence", "version", "site", "sequence"),
     Index("fact_by_kind", "kind", "site", "sequence"),
     sqlite_with_rowid=False,
 )
-
-sealed = Table(
-    "sealed",
-    metadata,
-    Column("site", Integer, nullable=False),
-    Column("sequence", Integer, nullable=False),
-    Column("salt", LargeBinary, nullable=False),
-    Column("content", LargeBinary, nullable=False),
-    PrimaryKeyConstraint("site", "sequence"),
-    ForeignKeyConstraint(
-        ["site", "sequence"],
-        ["fact.site", "fact.sequence"],
-        deferrable=True,
-        initially="DEFERRED",
-    ),
-    sqlite_with_rowid=False,
-)
-
-
-def _reference(name: str) -> ForeignKeyConstraint:
-    """Return the constraint that a thing named in a row exists."""
-    return ForeignKeyConstraint(
-        [f"{name}_site", f"{name}_sequence"],
-        ["fact.site", "fact.sequence"],
-        deferrable=True,
-        initially="DEFERRED",
-    )
 
 
 def _content(name: str, *parts: Column[object] | ForeignKeyConstraint | Index, many: bool = False) -> Table:
@@ -101,15 +75,16 @@ def _content(name: str, *parts: Column[object] | ForeignKeyConstraint | Index, m
         *position,
         *parts,
         PrimaryKeyConstraint(*key),
-        ForeignKeyConstraint(
-            ["site", "sequence"],
-            ["fact.site", "fact.sequence"],
-            deferrable=True,
-            initially="DEFERRED",
-        ),
+        _foreign("site", "sequence"),
         sqlite_with_rowid=False,
     )
 
+
+sealed = _content(
+    "sealed",
+    Column("salt", LargeBinary, nullable=False),
+    Column("content", LargeBinary, nullable=False),
+)
 
 product = _content(
     "product",

@@ -13,8 +13,8 @@ from tracelabels.identifiers import format_serial
 from tracelabels.records import rows
 from tracelabels.records.chain import SALT_BYTES, canonical, head_of, link_of, rows_digest, sealed_digest
 from tracelabels.records.facts import LAST_NUMBER, FactId, FactKind, Head, Series
-from tracelabels.records.reading import Reading, standing, wrote
-from tracelabels.records.refusals import given_reason, taken_before, unknown_thing
+from tracelabels.records.reading import Reading, names, standing, wrote
+from tracelabels.records.refusals import given_reason, known, taken_before, unknown_thing
 from tracelabels.records.rows import NewRow, named
 from tracelabels.records.schema import CONTENT_TABLES, fact, numbers_taken, sealed, taken_serial
 
@@ -169,9 +169,7 @@ class ChainWriting(Reading):
         return sealed_digest(salt, content)
 
     def _next_version(self, corrected: FactId) -> tuple[FactId, int]:
-        found = self.find_fact(corrected)
-        if found is None:
-            raise unknown_thing(what="fact", name=str(corrected))
+        found = known(self.find_fact(corrected), what="fact", name=str(corrected))
         if self._standing_fact(found.thing) != corrected:
             raise LedgerError(
                 given=f"a correction of fact {corrected}, which does not stand any more",
@@ -213,7 +211,7 @@ class ChainWriting(Reading):
         for name, value in values.items():
             query = query.where(table.c[name] == value)
         if thing is not None:
-            query = query.where((fact.c.thing_site != thing.site) | (fact.c.thing_sequence != thing.sequence))
+            query = query.where(~names("thing", fact, thing))
         found = self._first(query)
         if found is not None:
             raise taken_before(what=what, whose=f"thing {found['thing_site']}-{found['thing_sequence']}")
@@ -222,17 +220,14 @@ class ChainWriting(Reading):
         self._settle()
         query = select(taken_serial.c.serial).where(taken_serial.c.serial.in_(serials)).limit(1)
         taken = self._connection.execute(query).scalar_one_or_none()
-        twice = (
-            next((one for place, one in enumerate(serials) if one in serials[:place]), None) if taken is None else None
-        )
-        if taken is not None or twice is not None:
-            raise taken_before(what=f"serial {taken or twice}", whose="another thing")
+        if taken is None and len(set(serials)) < len(serials):
+            taken = next(one for place, one in enumerate(serials) if one in serials[:place])
+        if taken is not None:
+            raise taken_before(what=f"serial {taken}", whose="another thing")
 
     def _refuse_unknown(self, table: Table, thing: FactId) -> None:
         """Refuse a name that no thing of this table bears."""
-        query = select(
-            exists().where(fact.c.thing_site == thing.site, fact.c.thing_sequence == thing.sequence, wrote(table))
-        )
+        query = select(exists().where(names("thing", fact, thing), wrote(table)))
         self._settle()
         if not self._connection.execute(query).scalar_one():
             raise unknown_thing(what=table.name, name=str(thing))
