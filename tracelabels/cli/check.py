@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tracelabels.cli.answers import answer, progress, say
-from tracelabels.cli.options import as_json, chosen_practice, chosen_today, practice_option
+from tracelabels.cli.options import as_json, chosen_day, chosen_practice, practice_option
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ def check(
     Give one of --pdf, --photo, or --layout with --sheet. What is predicted is simulated; grades from a photograph are
     indicative, not a verifier's. Exit 1 if a label fails.
     """
-    day = chosen_today(today) or date.today()  # noqa: DTZ011  the machine's own date is meant
+    day = chosen_day(today)
     _require_one(pdf, photo, layout, sheet)
     _require_place(report)
     folder = chosen_practice(practice)
@@ -151,16 +151,14 @@ def _label_record(label: "CheckedLabel") -> dict[str, object]:
         "label": label.subject.label,
         "verdict": label.verdict.value,
         "findings": [_finding_record(finding) for finding in label.findings],
-        "margins": [_margin_record(margin) for margin in judgement.margins] if judgement else [],
-        "sentence": judgement.sentence if judgement else None,
+        "margins": [_margin_record(margin) for margin in judgement.margins],
+        "sentence": judgement.sentence,
         "joint": {
             "read": judgement.joint.read,
             "trials": judgement.joint.trials,
             "low": round(judgement.joint.low, 4),
             "high": round(judgement.joint.high, 4),
-        }
-        if judgement
-        else None,
+        },
         "basis": "simulated",
     }
 
@@ -193,7 +191,7 @@ def _show(labels: "tuple[CheckedLabel, ...]") -> None:
     alike: dict[tuple[object, ...], list[CheckedLabel]] = {}
     for label in labels:
         stands = tuple((finding.rule, finding.verdict) for finding in label.findings)
-        alike.setdefault((stands, label.judgement and label.judgement.sentence), []).append(label)
+        alike.setdefault((stands, label.judgement.sentence), []).append(label)
     for group in alike.values():
         first = group[0]
         names = first.subject.label if len(group) == 1 else f"{first.subject.label} and {len(group) - 1} more like it"
@@ -208,8 +206,7 @@ def _show(labels: "tuple[CheckedLabel, ...]") -> None:
                 click.echo(f"        {'':<24} required: {finding.required} ({finding.source})")
                 if finding.fix:
                     click.echo(f"        {'':<24} {finding.fix}")
-        if first.judgement:
-            click.echo(f"  simulated: {first.judgement.sentence}")
+        click.echo(f"  simulated: {first.judgement.sentence}")
 
 
 def _check_photo(photo: Path, folder: Path | None, day: date, report: Path | None, *, as_json: bool) -> int:
@@ -228,30 +225,28 @@ def _check_photo(photo: Path, folder: Path | None, day: date, report: Path | Non
     return _FAILED if any(sheet.verdict.value == "fail" for sheet in sheets) else 0
 
 
-def _worst(findings: "tuple[Finding, ...]") -> str:
-    return max((finding.verdict.value for finding in findings), key=list(_MARKS).index)
-
-
 def _tell_sheet(sheet: "CheckedSheet", *, as_json: bool) -> None:
     from textwrap import fill
 
-    whole = [("the picture", sheet.findings)] if sheet.findings else []
+    whole = [("the picture", sheet.verdict_of_picture.value, sheet.findings)] if sheet.findings else []
     if as_json:
-        for name, findings in [*whole, *((label.label, label.findings) for label in sheet.labels)]:
+        labels = [(label.label, label.verdict.value, label.findings) for label in sheet.labels]
+        for name, verdict, findings in [*whole, *labels]:
             answer(
                 {
                     "label": name,
-                    "verdict": _worst(findings),
+                    "verdict": verdict,
                     "findings": [_finding_record(one) for one in findings],
                     "margins": [],
                     "basis": sheet.basis,
                 }
             )
         return
-    groups = [(", ".join(label.label for label in group), group[0].findings) for group in sheet.alike]
-    for names, findings in [*whole, *groups]:
-        mark = _MARKS[_worst(findings)]
-        click.echo(fill(names, width=_WIDTH, initial_indent=f"{mark}  ", subsequent_indent=" " * 6))
+    groups = [
+        (", ".join(label.label for label in group), group[0].verdict.value, group[0].findings) for group in sheet.alike
+    ]
+    for names, verdict, findings in [*whole, *groups]:
+        click.echo(fill(names, width=_WIDTH, initial_indent=f"{_MARKS[verdict]}  ", subsequent_indent=" " * 6))
         for finding in findings:
             click.echo(f"  {_MARKS[finding.verdict.value]}  {finding.rule:<24} {finding.measured}")
             if finding.verdict.value != "pass":

@@ -1,12 +1,11 @@
 """``tracelabels demo``: an invented day, end to end."""
 
-from datetime import date
 from pathlib import Path
 
 import click
 
 from tracelabels.cli.answers import answer, say
-from tracelabels.cli.options import as_json, chosen_today, today_option
+from tracelabels.cli.options import as_json, chosen_day, today_option
 
 
 @click.command()
@@ -26,7 +25,7 @@ def demo(folder: Path, today: str | None, as_json: bool) -> None:
     """
     from tracelabels.workflows.demonstrate import demonstrate
 
-    day = chosen_today(today) or date.today()  # noqa: DTZ011  the machine's own date is meant
+    day = chosen_day(today)
     for number, step in enumerate(demonstrate(folder, today=day), 1):
         say(f"{number}. {step.heading}")
         for line in step.outcome:

@@ -3,13 +3,12 @@
 import json
 import sys
 from collections.abc import Iterable, Iterator
-from datetime import date
 from typing import TYPE_CHECKING
 
 import click
 
 from tracelabels.cli.answers import answer, say
-from tracelabels.cli.options import as_json, chosen_today, today_option
+from tracelabels.cli.options import as_json, chosen_day, today_option
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
@@ -32,9 +31,9 @@ def identify(gs: str | None, today: str | None, as_json: bool) -> None:
     """
     from tracelabels.workflows.explain import explain
 
-    day = chosen_today(today) or date.today()  # noqa: DTZ011  the machine's own date is meant
+    day = chosen_day(today)
     for line, text in _texts(_lines()):
-        explanation = next(iter(explain([text], today=day, gs=gs))) if text is not None else None
+        explanation = explain(text, today=day, gs=gs) if text is not None else None
         if as_json:
             answer(_as_record(explanation))
         else:

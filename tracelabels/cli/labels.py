@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tracelabels.cli.answers import answer, progress, say
-from tracelabels.cli.options import as_json, chosen_practice, chosen_today, practice_option
+from tracelabels.cli.options import as_json, chosen_day, chosen_practice, chosen_today, practice_option
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
@@ -69,13 +69,13 @@ def labels(
     lot_kind, volume, contents, steriliser, load_number, processed_on, operator, notes. A row with a GTIN becomes
     a GS1 code, one without an in-house code.
     """
-    folder, day = chosen_practice(practice), chosen_today(today)
+    folder, day = chosen_practice(practice), chosen_day(today)
     if show:
         ctx.exit(_show_templates(folder, as_json=as_json))
     _require_all({"source": source, "layout": layout, "sheet": sheet, "out": out})
     plain = _job(folder, str(layout), str(sheet), dpi)
     job = replace(plain, skip=skip, copies=copies, outlines=outlines)
-    rules = _rules(folder, job, day or date.today())  # noqa: DTZ011  the machine's own date is meant
+    rules = _rules(folder, job, day)
     _print_list(_open_list(str(source)), rules, job, Path(str(out)), as_json=as_json)
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from tracelabels.cli.answers import answer, say
-from tracelabels.cli.options import as_json, chosen_practice, chosen_today, practice_option
+from tracelabels.cli.options import as_json, opened, practice_option
 
 
 @click.command()
@@ -15,9 +15,8 @@ from tracelabels.cli.options import as_json, chosen_practice, chosen_today, prac
 def look(what: str, practice: Path | None, today: str | None, as_json: bool) -> None:
     """Look up NUMBER: a serial, a maker's batch, a preparation, a print run or an item number."""
     from tracelabels.workflows.look_up import look_up
-    from tracelabels.workflows.practice import open_practice
 
-    with open_practice(chosen_practice(practice), today=chosen_today(today)) as here:
+    with opened(practice, today) as here:
         found = look_up(here, what)
     for one in found:
         if as_json:
@@ -34,9 +33,7 @@ def look(what: str, practice: Path | None, today: str | None, as_json: bool) -> 
 @click.pass_context
 def verify(ctx: click.Context, practice: Path | None, today: str | None, as_json: bool) -> None:
     """Check the ledger's chain of facts from the first to the last; exit 1 and name the first broken link."""
-    from tracelabels.workflows.practice import open_practice
-
-    with open_practice(chosen_practice(practice), today=chosen_today(today)) as here:
+    with opened(practice, today) as here:
         problems = here.ledger.verify()
     if as_json:
         answer({"ok": not problems, "problems": [{"at": str(one.at), "sentence": one.sentence} for one in problems]})

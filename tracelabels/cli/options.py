@@ -58,6 +58,11 @@ def chosen_today(today: str | None) -> date | None:
     return parse_day(text, what="--today") if text is not None else None
 
 
+def chosen_day(today: str | None) -> date:
+    """Return the date given before or after the command's name, else the machine's own."""
+    return chosen_today(today) or date.today()  # noqa: DTZ011  the machine's own date is meant
+
+
 def chosen_practice(practice: Path | None) -> Path | None:
     """Return the folder given before or after the command's name, or None."""
     before = click.get_current_context().find_object(Chosen)

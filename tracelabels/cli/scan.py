@@ -3,14 +3,13 @@
 import sys
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from tracelabels.cli.answers import answer, say
-from tracelabels.cli.options import as_json, chosen_practice, chosen_today, practice_option
+from tracelabels.cli.options import as_json, chosen_day, chosen_practice, chosen_today, practice_option
 from tracelabels.errors import InputError, PictureError
 
 if TYPE_CHECKING:
@@ -59,7 +58,7 @@ def scan(
 
     day = chosen_today(today)
     if no_record:
-        when = day or date.today()  # noqa: DTZ011  the machine's own date is meant
+        when = chosen_day(today)
         ctx.exit(
             _scan_all(photos, lambda source, name: read_photograph(source, name=name, today=when), marked, as_json)
         )

@@ -23,7 +23,6 @@ from tracelabels.custody.fitness import (
     assess,
     bottle_reasons,
     component_reasons,
-    label_reasons,
 )
 from tracelabels.custody.periods import ONE_SESSION, Period, PeriodUnit, parse_period
 from tracelabels.custody.policy import Policy, UnknownOpeningRule
@@ -78,7 +77,6 @@ __all__ = [
     "date_tube",
     "earliest",
     "fate_of",
-    "label_reasons",
     "parse_period",
     "place_of",
     "refusals_before_processing",

@@ -97,9 +97,10 @@ def assess(
     Returns:
         GO only if no reason speaks against it; *preliminary* while client or opening check is missing.
     """
+    on_label = _label_reasons(seen, known.labels)
     reasons = (
-        *label_reasons(seen, known.labels),
-        *_record_reasons(seen, known),
+        *on_label,
+        *_record_reasons(seen, known, on_label),
         *_dating_reasons(seen, known.dating, today),
         *_bottle_status(known.bottles),
         *_release_reasons(known),
@@ -114,7 +115,7 @@ def assess(
     )
 
 
-def label_reasons(seen: SeenLabel, labels: Sequence[PrintedLabel]) -> tuple[Reason, ...]:
+def _label_reasons(seen: SeenLabel, labels: Sequence[PrintedLabel]) -> tuple[Reason, ...]:
     """Compare a label with what was recorded at its print: lot, use-by and date prepared."""
     if not labels:
         return (_reason(ReasonKind.LABEL_UNKNOWN, f"no label with serial {seen.serial} was ever recorded"),)
@@ -140,7 +141,7 @@ def _superseded(seen: SeenLabel, valid: Sequence[PrintedLabel]) -> tuple[Reason,
     return (_reason(ReasonKind.LABEL_SUPERSEDED, sentence + ", ".join(differences)),)
 
 
-def _record_reasons(seen: SeenLabel, known: KnownItem) -> tuple[Reason, ...]:
+def _record_reasons(seen: SeenLabel, known: KnownItem, on_label: Sequence[Reason]) -> tuple[Reason, ...]:
     """A thing that is not on record is not fit; a corrected batch or date prepared forces relabelling."""
     if not known.labels:
         return ()
@@ -155,7 +156,7 @@ def _record_reasons(seen: SeenLabel, known: KnownItem) -> tuple[Reason, ...]:
         )
         if said is not None and today is not None and said != today
     ]
-    if not corrected or label_reasons(seen, known.labels):
+    if not corrected or on_label:
         return ()
     sentence = f"the record was corrected after this label was printed: {'; '.join(corrected)}; print it again"
     return (_reason(ReasonKind.LABEL_OUTDATED, sentence),)

@@ -16,6 +16,7 @@ from tracelabels.legibility.bar_fit import find_bars
 from tracelabels.legibility.grid_fit import FittedGrid, Span, find_box, find_grid, ink_of
 from tracelabels.legibility.recognition import find_size, find_version, says
 from tracelabels.legibility.subject import PrintedCode
+from tracelabels.lengths import dot_size
 from tracelabels.paper import rasterise_boxes, rasterise_page
 from tracelabels.symbols import RawReading, Symbology, read_symbols
 
@@ -149,7 +150,8 @@ def _margin(one: _Found) -> float:
 
 def _place(one: _Found, dpi: int) -> str:
     left, top, _, _ = one.box
-    return f"{left * 25.4 / dpi:.1f} mm from the left and {top * 25.4 / dpi:.1f} mm from the top"
+    dot = dot_size(dpi)
+    return f"{left * dot:.1f} mm from the left and {top * dot:.1f} mm from the top"
 
 
 def _measure(one: _Found, picture: NDArray[np.uint8], scale: int, *, corner: tuple[int, int]) -> PrintedCode | str:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from tracelabels.lengths import MM_PER_INCH, Mm
+from tracelabels.lengths import Mm, dot_size
 from tracelabels.symbols import Symbology, TubeAxis
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ class Subject:
     @property
     def dot(self) -> Mm:
         """Return the size of a printer dot in millimetres."""
-        return Mm(MM_PER_INCH / self.dpi)
+        return dot_size(self.dpi)
 
     @property
     def x_dimension(self) -> Mm:

@@ -9,10 +9,10 @@ from collections.abc import Sequence
 from functools import cache
 from typing import Final, Protocol
 
-from tracelabels.lengths import POINTS_PER_INCH, Dots, Mm, Points
+from tracelabels.lengths import MM_PER_INCH, POINTS_PER_INCH, Dots, Mm, Points
 from tracelabels.paper.faces import Face
 
-POINTS_PER_MM: Final = POINTS_PER_INCH / 25.4
+POINTS_PER_MM: Final = POINTS_PER_INCH / MM_PER_INCH
 _CIRCLE_CONTROL: Final = 4 / 3 * (math.sqrt(2) - 1)  # the Bezier arm that draws a quarter circle within 0.03 %
 
 TURNS: Final = ("1 0 0 1", "0 1 -1 0", "-1 0 0 -1", "0 -1 1 0")

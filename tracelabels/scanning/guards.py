@@ -11,12 +11,12 @@ from functools import cache
 
 from tracelabels.errors import IdentifierError
 from tracelabels.identifiers import GS, Identification, IdentifierMode, identify, parse_serial
+from tracelabels.identifiers.serial import SERIAL_LENGTH
 from tracelabels.scanning.reading import ScanMode
 from tracelabels.symbols import GS1_IDENTIFIERS, RawReading, ShapeFamily, Symbology, shapes_of
 
 _LOT_AI = "10"
 _SERIAL_AI = "21"
-_OWN_SERIAL_LENGTH = 9
 _PRINTED_AIS = frozenset({"01", "10", "13", "17", "21"})
 _CORRECTED_KINDS = frozenset({"Data Matrix", "QR Code", "Micro QR Code", "rMQR Code", "Aztec Code", "PDF417"})
 
@@ -101,7 +101,7 @@ def _says_what_we_do_not_print(candidate: Candidate) -> bool:
 
 def _serial_check_fails(candidate: Candidate) -> bool:
     serial = candidate.identification.value(_SERIAL_AI) if candidate.identification else None
-    if serial is None or len(serial) != _OWN_SERIAL_LENGTH or not serial.isdecimal():
+    if serial is None or len(serial) != SERIAL_LENGTH or not serial.isdecimal():
         return False
     try:
         parse_serial(serial)

@@ -5,6 +5,7 @@ Grades are indicative, not a verifier's. What cannot be graded gets a reason in 
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -16,6 +17,7 @@ from tracelabels.identifiers import LabelIdentity, identify
 from tracelabels.legibility.findings import Finding, Legibility, worst
 from tracelabels.legibility.grades import INDICATIVE, GradeMethod, NotGraded, SymbolGrade, grade_picture
 from tracelabels.legibility.grades.scale import BEST
+from tracelabels.records import Reading
 from tracelabels.scanning import Picture, load_pictures
 from tracelabels.workflows.practice import Practice
 
@@ -68,6 +70,11 @@ class CheckedSheet:
         return worst([*self.findings, *(finding for label in self.labels for finding in label.findings)])
 
     @property
+    def verdict_of_picture(self) -> Legibility:
+        """Return how the picture as a whole stands, its labels left out."""
+        return worst(self.findings)
+
+    @property
     def weakest(self) -> GradedLabel | None:
         """Return the label with the lowest grade, or one that could not be graded; None if there is no label."""
         return min(self.labels, key=_grade_of, default=None)
@@ -108,35 +115,34 @@ def check_first_sheet(
     """
     for picture in load_pictures(source, name=name):
         found = grade_picture(picture.grey, method=method)
-        grades = [grade for grade in found if grade.text is not None]
-        identities = [_identity(grade, today) for grade in grades]
-        records = [_record(practice, identity) for identity in identities]
-        run = _run_of(records)
+        grades = [(grade, grade.text) for grade in found if grade.text is not None]
+        identities = [_identity(text, today) for _, text in grades]
+        with practice.ledger.read() if practice else nullcontext() as ledger:
+            records = [_record(ledger, identity) for identity in identities]
+            run = _run_of(records)
+            whole = _whole(ledger, run, identities)
         labels = tuple(
             GradedLabel(
                 label=identity.serial if identity and identity.serial else f"code {number}",
                 grade=grade,
-                findings=(_graded(grade), *_compared(practice, identity, record, run)),
+                findings=(_graded(grade), *(_compared(identity, record, run) if practice and identity else ())),
             )
-            for number, (grade, identity, record) in enumerate(zip(grades, identities, records, strict=True), 1)
+            for number, ((grade, _), identity, record) in enumerate(zip(grades, identities, records, strict=True), 1)
         )
-        yield CheckedSheet(picture=picture, labels=labels, findings=_whole(practice, run, grades, identities))
+        yield CheckedSheet(picture=picture, labels=labels, findings=whole)
 
 
-def _identity(grade: SymbolGrade | NotGraded, today: date) -> LabelIdentity | None:
-    if grade.text is None:
-        return None
+def _identity(text: str, today: date) -> LabelIdentity | None:
     try:
-        return identify(grade.text, today=today).identity
+        return identify(text, today=today).identity
     except IdentifierError:
         return None
 
 
-def _record(practice: Practice | None, identity: LabelIdentity | None) -> tuple[PrintedLabel, ...]:
-    if practice is None or identity is None or identity.serial is None:
+def _record(ledger: Reading | None, identity: LabelIdentity | None) -> tuple[PrintedLabel, ...]:
+    if ledger is None or identity is None or identity.serial is None:
         return ()
-    with practice.ledger.read() as ledger:
-        return tuple(one.value for one in ledger.labels_with_serial(identity.serial))
+    return tuple(one.value for one in ledger.labels_with_serial(identity.serial))
 
 
 def _run_of(records: Sequence[tuple[PrintedLabel, ...]]) -> str | None:
@@ -170,11 +176,7 @@ def _graded(grade: SymbolGrade | NotGraded) -> Finding:
     )
 
 
-def _compared(
-    practice: Practice | None, identity: LabelIdentity | None, record: tuple[PrintedLabel, ...], run: str | None
-) -> Iterator[Finding]:
-    if practice is None or identity is None:
-        return
+def _compared(identity: LabelIdentity, record: tuple[PrintedLabel, ...], run: str | None) -> Iterator[Finding]:
     said = (identity.lot, identity.use_by, identity.prepared)
     of_run = next((label for label in record if label.run == run), None)
     if of_run is None:
@@ -204,12 +206,12 @@ def _record_finding(verdict: Legibility, measured: str, required: str) -> Findin
 
 
 def _whole(
-    practice: Practice | None,
+    ledger: Reading | None,
     run: str | None,
-    grades: Sequence[SymbolGrade | NotGraded],
     identities: Sequence[LabelIdentity | None],
 ) -> tuple[Finding, ...]:
-    if not grades:
+    """Say whether the picture shows codes at all, one identity or None each, and every label of the run."""
+    if not identities:
         return (
             Finding(
                 rule="picture",
@@ -220,10 +222,9 @@ def _whole(
                 fix="scan the sheet on a flatbed at 600 dpi, or photograph it nearer and in even light",
             ),
         )
-    if practice is None or run is None:
+    if ledger is None or run is None:
         return ()
-    with practice.ledger.read() as ledger:
-        expected = {one.value.serial for one in ledger.labels_of_run(run)}
+    expected = {one.value.serial for one in ledger.labels_of_run(run)}
     seen = {identity.serial for identity in identities if identity is not None}
     missing = sorted(expected - seen)
     if not missing:

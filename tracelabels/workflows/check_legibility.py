@@ -5,18 +5,18 @@ each design is judged once; rules and grades look at every label. What is predic
 photograph is indicative, not a verifier's grade.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
 from tracelabels.errors import InputError
 from tracelabels.identifiers import IdentifierMode
-from tracelabels.labels import Layout, Printer, Sheet, list_layouts, list_sheets, require_layout, require_sheet
+from tracelabels.labels import Printer, list_layouts, list_sheets, require_layout, require_sheet
 from tracelabels.legibility.advice import Adviser, Setting
 from tracelabels.legibility.envelope import Envelope, Span
 from tracelabels.legibility.findings import Finding, Legibility, worst
-from tracelabels.legibility.judgement import Judgement, judge
+from tracelabels.legibility.judgement import Judgement, Progress, judge
 from tracelabels.legibility.rules import PrintMethod, Stock, check_rules
 from tracelabels.legibility.rules.steam import UNKNOWN as UNKNOWN_STOCK
 from tracelabels.legibility.run_rules import design_of
@@ -34,9 +34,6 @@ __all__ = [
     "Checking",
     "Trials",
     "advise",
-    "check_layout",
-    "check_pdf",
-    "check_subjects",
     "checking_here",
     "is_stock_unknown",
     "stock_here",
@@ -46,8 +43,6 @@ __all__ = [
 
 SEED: Final = 2026
 """The same seed gives the same judgement; a change of seed is a second opinion."""
-
-Progress = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,8 +67,8 @@ class CheckedLabel:
     """The label."""
     findings: tuple[Finding, ...]
     """Every rule and what the trials found."""
-    judgement: Judgement | None
-    """What the trials of its design found; None if none were made."""
+    judgement: Judgement
+    """What the trials of its design found."""
 
     @property
     def verdict(self) -> Legibility:
@@ -116,61 +111,6 @@ def stock_here(named: Path | None) -> Stock | None:
     return stock_of(settings.stock) if settings else None
 
 
-def check_layout(
-    layout: Layout,
-    sheet: Sheet,
-    *,
-    dpi: int,
-    trials: Trials,
-    mode: IdentifierMode = IdentifierMode.IN_HOUSE,
-    tube_diameter: Mm | None = None,
-    progress: Progress | None = None,
-) -> CheckedLabel:
-    """Check a layout on a sheet with an invented label that has the longest words it takes.
-
-    Raises:
-        LabelError: layout and sheet do not go together.
-        NoRoomError: the code does not fit.
-    """
-    subject = subject_of_layout(layout, sheet, dpi=dpi, mode=mode, tube_diameter=tube_diameter)
-    (checked,) = check_subjects([subject], trials, progress=progress)
-    return checked
-
-
-def check_pdf(
-    pdf: bytes,
-    *,
-    dpi: int,
-    trials: Trials,
-    tube_diameter: Mm | None = None,
-    sheet: Sheet | None = None,
-    progress: Progress | None = None,
-) -> tuple[tuple[CheckedLabel, ...], tuple[str, ...]]:
-    """Check every label in a PDF, ours or not; return them and what could not be checked.
-
-    Raises:
-        RasterError: the bytes are no readable PDF.
-    """
-    subjects, problems = subjects_of_pdf(pdf, dpi=dpi, tube_diameter=tube_diameter, sheet=sheet)
-    return check_subjects(subjects, trials, progress=progress), problems
-
-
-def check_subjects(
-    subjects: Iterable[Subject], trials: Trials, *, progress: Progress | None = None
-) -> tuple[CheckedLabel, ...]:
-    """Check labels: every rule on each, the trials once for each design."""
-    judged: dict[tuple[object, ...], Judgement] = {}
-    checked: list[CheckedLabel] = []
-    for subject in subjects:
-        design = design_of(subject)
-        if design not in judged:
-            judged[design] = judge(subject, trials.envelope, seed=trials.seed, quick=trials.quick, progress=progress)
-        judgement = judged[design]
-        findings = (*check_rules(subject, stock=trials.stock), *judgement.findings)
-        checked.append(CheckedLabel(subject=subject, findings=findings, judgement=judgement))
-    return tuple(checked)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Checking:
     """A check where a practice lives, or where none does."""
@@ -187,23 +127,25 @@ class Checking:
     """How labels are tried."""
 
     def check_layout(self, layout: str, sheet: str, *, progress: Progress | None = None) -> tuple[CheckedLabel, ...]:
-        """Check a layout on a sheet, both by name; see :func:`check_layout`."""
-        return (
-            check_layout(
-                require_layout(layout, self.own),
-                require_sheet(sheet, self.own),
-                dpi=self.dpi,
-                trials=self.trials,
-                mode=self.mode,
-                tube_diameter=self.tube_diameter,
-                progress=progress,
-            ),
+        """Check a layout on a sheet, both by name, with an invented label that has the longest words it takes.
+
+        Raises:
+            LabelError: layout and sheet do not go together.
+            NoRoomError: the code does not fit.
+        """
+        subject = subject_of_layout(
+            require_layout(layout, self.own),
+            require_sheet(sheet, self.own),
+            dpi=self.dpi,
+            mode=self.mode,
+            tube_diameter=self.tube_diameter,
         )
+        return self._check([subject], progress)
 
     def check_pdf(
         self, file: Path, *, sheet: str | None = None, progress: Progress | None = None
     ) -> tuple[tuple[CheckedLabel, ...], tuple[str, ...]]:
-        """Check every label of a PDF; see :func:`check_pdf`.
+        """Check every label in a PDF, ours or not; return them and what could not be checked.
 
         Raises:
             InputError: the file cannot be read.
@@ -215,14 +157,25 @@ class Checking:
             raise InputError(
                 given=f"{file}: {problem.strerror}", expected="a PDF that can be read", remedy="check its name"
             ) from problem
-        return check_pdf(
-            content,
-            dpi=self.dpi,
-            trials=self.trials,
-            tube_diameter=self.tube_diameter,
-            sheet=require_sheet(sheet, self.own) if sheet else None,
-            progress=progress,
-        )
+        on = require_sheet(sheet, self.own) if sheet else None
+        subjects, problems = subjects_of_pdf(content, dpi=self.dpi, tube_diameter=self.tube_diameter, sheet=on)
+        return self._check(subjects, progress), problems
+
+    def _check(self, subjects: Iterable[Subject], progress: Progress | None) -> tuple[CheckedLabel, ...]:
+        """Check labels: every rule on each, the trials once for each design."""
+        trials = self.trials
+        judged: dict[tuple[object, ...], Judgement] = {}
+        checked: list[CheckedLabel] = []
+        for subject in subjects:
+            design = design_of(subject)
+            if design not in judged:
+                judged[design] = judge(
+                    subject, trials.envelope, seed=trials.seed, quick=trials.quick, progress=progress
+                )
+            judgement = judged[design]
+            findings = (*check_rules(subject, stock=trials.stock), *judgement.findings)
+            checked.append(CheckedLabel(subject=subject, findings=findings, judgement=judgement))
+        return tuple(checked)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

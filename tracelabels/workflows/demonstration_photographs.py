@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from tracelabels.errors import LabelError
 from tracelabels.labels import LabelContent, Sheet
 from tracelabels.legibility.camera import Camera, Piece, photograph, save_photograph
+from tracelabels.lengths import MM_PER_INCH
 from tracelabels.paper import rasterise_page
 from tracelabels.symbols import TubeAxis
 from tracelabels.workflows.check_at_chair import Answer, PhotoAnswer, check_photograph
@@ -29,7 +30,7 @@ from tracelabels.workflows.templates import label_job, require_sheet
 
 FILE_DPI: Final = 600
 """Resolution at which the printed files are turned into prints for the camera."""
-_PX_PER_MM: Final = FILE_DPI / 25.4
+_PX_PER_MM: Final = FILE_DPI / MM_PER_INCH
 _SEED: Final = 20261125
 _TUBE: Final = 10.8
 TUBE_SHEET: Final = "a4-5x13-38.1x21.2"

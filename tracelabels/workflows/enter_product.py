@@ -38,11 +38,7 @@ def require_product(practice: Practice, item_number: str, *, maker: str | None =
         InputError: there is none, or several makers have that number and none was named.
     """
     with practice.ledger.read() as ledger:
-        found = [
-            one.value
-            for one in ledger.products()
-            if one.value.item_number == item_number and maker in (None, one.value.maker)
-        ]
+        found = [one.value for one in ledger.products(item_number=item_number) if maker in (None, one.value.maker)]
     if len(found) == 1:
         return found[0]
     if found:

@@ -1,6 +1,5 @@
-"""Explain scanned texts, one by one; a text that is wrong is an answer too."""
+"""Explain a scanned text; a text that is wrong is an answer too."""
 
-from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
@@ -19,19 +18,18 @@ class Explanation:
     """What is wrong with it, in one sentence."""
 
 
-def explain(texts: Iterable[str], *, today: date, gs: str | None = None) -> Iterator[Explanation]:
-    """Yield one explanation for each text, in order.
+def explain(text: str, *, today: date, gs: str | None = None) -> Explanation:
+    """Return what a text says, or what is wrong with it.
 
     Args:
-        texts: as a scanner sends them, or as people write them.
+        text: as a scanner sends it, or as people write it.
         today: decides the century of two-digit years.
-        gs: what stands for the group separator in these texts, if a scanner sends something else.
+        gs: what stands for the group separator in it, if a scanner sends something else.
     """
-    for text in texts:
-        try:
-            yield Explanation(identification=identify(text, today=today, gs=gs), error=None)
-        except IdentifierError as problem:
-            yield Explanation(identification=None, error=str(problem))
+    try:
+        return Explanation(identification=identify(text, today=today, gs=gs), error=None)
+    except IdentifierError as problem:
+        return Explanation(identification=None, error=str(problem))
 
 
 def title_of(ai: str) -> str:

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Final
 
 from tracelabels.custody import (
-    Policy,
+    Dating,
     Pouch,
     Preparation,
     Product,
@@ -150,20 +150,19 @@ class ContentWriter:
     def _use_by(self, preparation: Preparation) -> date | None:
         """Return the last day of use; what is past it, or comes from a withdrawn bottle, gets no label."""
         if preparation.number not in self._use_bys:
-            reasons = _against(preparation, self._policy, self._practice.today)
+            dating = date_tube(preparation, self._policy)
+            reasons = _against(preparation, dating, self._practice.today)
             if reasons:
                 raise InputError(
                     given=f"preparation {preparation.number}: {'; '.join(reasons)}",
                     expected="tubes that may still be used",
                     remedy="destroy them, or correct the record or the policy if it is wrong; no label was printed",
                 )
-            use_by = date_tube(preparation, self._policy).use_by
-            self._use_bys[preparation.number] = use_by.date if use_by else None
+            self._use_bys[preparation.number] = dating.use_by.date if dating.use_by else None
         return self._use_bys[preparation.number]
 
 
-def _against(preparation: Preparation, policy: Policy, today: date) -> list[str]:
-    dating = date_tube(preparation, policy)
+def _against(preparation: Preparation, dating: Dating, today: date) -> list[str]:
     reasons = [stop.sentence for stop in dating.stops]
     reasons += [
         f"{cause.source} was good until {cause.date.isoformat()}" for cause in dating.causes if cause.date < today

@@ -15,10 +15,10 @@ from typing import Final
 
 from tracelabels.errors import InputError, TracelabelsError
 from tracelabels.identifiers import IdentifierMode, LabelIdentity, find_iso_day, is_serial, require_readable
+from tracelabels.identifiers.serial import SERIAL_LENGTH
 from tracelabels.labels import LabelContent, LotKind, Trial
 from tracelabels.settings import Settings
 
-SERIAL_DIGITS: Final = 9
 LONGEST_LIST: Final = 64_000_000
 """Bytes; half a million labels."""
 MAX_CELL: Final = 200
@@ -186,7 +186,7 @@ class ListRules:
         if identity.prepared is not None and identity.prepared > self.today:
             yield f"prepared {identity.prepared.isoformat()} lies ahead"
         serial = identity.serial or ""
-        if len(serial) == SERIAL_DIGITS and serial.isascii() and serial.isdigit() and not is_serial(serial):
+        if len(serial) == SERIAL_LENGTH and serial.isascii() and serial.isdigit() and not is_serial(serial):
             yield f"serial {serial} looks like one of this program's, but its check digit is wrong"
         if identity.gtin is not None and self.settings is None:
             yield f"GTIN {identity.gtin}: use only GTINs under your own company prefix; a bottle's GTIN is its maker's"

@@ -55,9 +55,8 @@ def _find(ledger: Reading, text: str) -> Iterator[Found]:
             yield describe(ledger, recorded.value)
     for recorded in ledger.bottles(batch=text):
         yield _bottle(ledger, recorded.value)
-    for product in ledger.products():
-        if product.value.item_number == text:
-            yield _product(ledger, product.value)
+    for product in ledger.products(item_number=text):
+        yield _product(ledger, product.value)
 
 
 def _tube(ledger: Reading, tube: Tube) -> Found:

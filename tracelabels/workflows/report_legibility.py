@@ -48,23 +48,20 @@ def write_report(labels: Sequence[CheckedLabel], trials: Trials, out: Path) -> N
 def _design(group: Sequence[CheckedLabel], trials: Trials) -> ReportSection:
     worst = min(group, key=lambda label: SEVEREST_FIRST.index(label.verdict))
     subject, judgement = worst.subject, worst.judgement
-    pictures = [ReportPicture(caption="as it is printed", pixels=_upright(subject, subject.picture))]
-    if judgement is not None:
-        seen = worst_picture(subject, trials.envelope, trials.seed)
-        pictures.append(
-            ReportPicture(
-                caption="as the camera sees the code, every factor at its limit",
-                pixels=_upright(subject, seen),
-            )
-        )
+    seen = worst_picture(subject, trials.envelope, trials.seed)
+    caption = "as the camera sees the code, every factor at its limit"
+    pictures = (
+        ReportPicture(caption="as it is printed", pixels=_upright(subject, subject.picture)),
+        ReportPicture(caption=caption, pixels=_upright(subject, seen)),
+    )
     others = f" and {len(group) - 1} more" if len(group) > 1 else ""
     return ReportSection(
         title=f"{subject.label}{others} ({subject.code.version}, X {subject.x_dimension:.3f} mm at {subject.dpi} dpi)",
         verdict=worst.verdict,
-        sentence=judgement.sentence if judgement else "",
+        sentence=judgement.sentence,
         findings=worst.findings,
-        margins=judgement.margins if judgement else (),
-        pictures=tuple(pictures),
+        margins=judgement.margins,
+        pictures=pictures,
     )
 
 
