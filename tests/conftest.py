@@ -1,7 +1,8 @@
 """What all tests share: what a missing part means, snapshots, and a PostgreSQL server.
 
 A part that a test needs and that is not at hand (a library, a service, data beside the project) is a plain
-``pytest.skip``; in continuous integration every such skip is a failure. Only a ``skipif`` (another platform) stays.
+``pytest.skip``; in continuous integration every such skip under tests/ is a failure, of a whole module too. Only a test
+with ``skipif`` (another platform) may be left out.
 
 PostgreSQL: the server named by TRACELABELS_TEST_POSTGRESQL (a URL of a user who may create schemas), else a private
 one that is started here on a loopback port and thrown away.
@@ -31,9 +32,20 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestReport, pytest.TestReport]:
     report = yield
     if IS_CI and report.skipped and item.get_closest_marker("skipif") is None:
-        report.outcome = "failed"
-        report.longrepr = f"{report.longreprtext}\nwith CI={os.environ['CI']} a missing part fails instead of skipping"
+        report.outcome, report.longrepr = "failed", _as_failure(report.longreprtext)
     return report
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report() -> Generator[None, pytest.CollectReport, pytest.CollectReport]:
+    report = yield
+    if IS_CI and report.outcome == "skipped":
+        report.outcome, report.longrepr = "failed", _as_failure(report.longreprtext)
+    return report
+
+
+def _as_failure(skipped: str) -> str:
+    return f"{skipped}\nwith CI={os.environ['CI']} a missing part fails instead of skipping"
 
 
 @pytest.fixture

@@ -30,14 +30,26 @@ def test_that_passes(): ...
 
 @pytest.mark.parametrize(
     ("ci", "code", "outcomes"),
-    [("", 0, "1 passed, 3 skipped"), ("true", 1, "1 failed, 1 passed, 1 skipped, 1 error")],
+    [("", 0, "1 passed, 4 skipped"), ("true", 1, "1 failed, 1 passed, 1 skipped, 2 errors")],
     ids=["workbench", "continuous integration"],
 )
 def test_a_missing_part_fails_only_where_everything_must_be_checked(tmp_path, ci, code, outcomes):
     shutil.copy(CONFTEST, tmp_path)
     (tmp_path / "test_parts.py").write_text(TESTS)
+    (tmp_path / "test_whole.py").write_text('import pytest\npytest.importorskip("no_such_library")\n')
     done = subprocess.run(
-        [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", str(tmp_path)],
+        [
+            sys.executable,
+            "-m",
+            "pytest",
+            "-q",
+            "-p",
+            "no:cacheprovider",
+            "-p",
+            "no:xdist",
+            "--continue-on-collection-errors",
+            str(tmp_path),
+        ],
         env=os.environ | {"CI": ci},
         cwd=tmp_path,
         capture_output=True,

@@ -1,4 +1,4 @@
-"""The built wheel, installed in a bare environment, prints a sheet and plays the demo's first step."""
+"""The built wheel, installed in a bare environment, prints a sheet."""
 
 import subprocess
 import sys

@@ -3,11 +3,12 @@
 from dataclasses import replace
 
 import numpy as np
+from legibility_subjects import code_of
 
 from tracelabels.identifiers import IdentifierMode, Payload
 from tracelabels.legibility.condition import Condition
 from tracelabels.legibility.specimen import specimen_of
-from tracelabels.legibility.subject import PrintedCode, Subject
+from tracelabels.legibility.subject import Subject
 from tracelabels.legibility.trial import Outcome, chance, try_reading
 from tracelabels.symbols import DataMatrixShape, write_data_matrix
 
@@ -31,17 +32,7 @@ def label(x, *, dpi, number):
         label=str(number),
         picture=np.where(picture, 0, 255).astype(np.uint8),
         dpi=dpi,
-        code=PrintedCode(
-            symbology=symbol.symbology,
-            symbology_identifier=symbol.symbology_identifier,
-            version=symbol.version,
-            text=text,
-            modules=symbol.modules,
-            left=RIM * 2,
-            top=RIM * 2,
-            x=dots,
-            y=dots,
-        ),
+        code=code_of(symbol, left=RIM * 2, top=RIM * 2, x=dots),
         tube_diameter=None,
         axis=None,
     )

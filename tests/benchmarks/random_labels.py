@@ -1,10 +1,9 @@
 """Random labels, and random conditions in which they are photographed, for the trial of the prediction's honesty."""
 
-import numpy as np
+from legibility_subjects import label_of
 
 from tracelabels.identifiers import IdentifierMode, Payload
 from tracelabels.legibility.condition import Condition
-from tracelabels.legibility.subject import PrintedCode, Subject
 from tracelabels.lengths import Mm
 from tracelabels.symbols import DataMatrixShape, TubeAxis, write_code_128, write_data_matrix, write_qr
 
@@ -46,28 +45,12 @@ def random_subject(rng):
     symbol = _symbol(kind, rng)
     y = x if symbol.modules.shape[0] > 1 else int(5.0 / 25.4 * dpi)
     rim = x * (int(symbol.quiet_zone) + 2)
-    picture = np.pad(symbol.modules.repeat(y, axis=0).repeat(x, axis=1), rim)
-    around = picture.shape[0 if axis is TubeAxis.WIDTH else 1] * 25.4 / dpi
+    rows, columns = symbol.modules.shape
+    around = ((rows * y if axis is TubeAxis.WIDTH else columns * x) + 2 * rim) * 25.4 / dpi
     if diameter is not None and around > 1.2 * diameter:  # more than about 140 degrees: nobody would
         diameter = None
-    return Subject(
-        label="random",
-        picture=np.where(picture, 0, 255).astype(np.uint8),
-        dpi=dpi,
-        code=PrintedCode(
-            symbology=symbol.symbology,
-            symbology_identifier=symbol.symbology_identifier,
-            version=symbol.version,
-            text=symbol.payload.text,
-            modules=symbol.modules,
-            left=rim,
-            top=rim,
-            x=x,
-            y=y,
-        ),
-        tube_diameter=diameter,
-        axis=None if diameter is None else axis,
-    )
+    on = None if diameter is None else axis
+    return label_of(symbol, x=x, bars=y, rim=rim, dpi=dpi, label="random", tube=diameter, axis=on)
 
 
 def _symbol(kind, rng):

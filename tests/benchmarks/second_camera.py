@@ -2,8 +2,9 @@
 
 It takes the same physical parameters and gets to a picture another way: ink spreads by a blurred edge and a threshold
 instead of a distance; the print's points are thrown forward on the sensor instead of lines of sight being followed
-back; defocus is a disc instead of a bell; light grows evenly instead of geometrically; the highlight is a bell instead
-of a plateau; noise grows with the light; exposure follows a percentile; Pillow compresses instead of OpenCV.
+back; defocus is always a disc (there a bell, in every other strained trial a disc); light grows evenly instead of
+geometrically; the highlight is a bell instead of a plateau; noise grows with the light; exposure follows a percentile;
+Pillow compresses instead of OpenCV.
 """
 
 import io

@@ -70,7 +70,7 @@ def preparation(*sources: Bottle | Diluent) -> Preparation:
     )
 
 
-# Worked by hand from product.md's wording: earliest of expiry and opened on + period after opening.
+# Worked by hand: the earliest of expiry and opened on + period after opening.
 @pytest.mark.parametrize(
     ("changes", "expected"),
     [

@@ -126,7 +126,7 @@ def check(diameter: float, x: float, modules: int, *, across: bool = False) -> N
         assert axial.grade == AXIAL_NONUNIFORMITY.grade(wanted, WHOLE)
 
 
-@pytest.mark.parametrize("diameter", [6.0, 7.8, 10.33, 13.0])
+@pytest.mark.parametrize("diameter", [6.0, 13.0])  # the diameters between stand in the table below
 @pytest.mark.parametrize("modules", [12, 16, 22])
 def test_what_grading_measures_on_a_rendered_tube(diameter, modules):
     check(diameter, 0.254, modules)

@@ -1,6 +1,7 @@
 """Symbols that others wrote: published codewords and another writer's QR, and what damage to them costs."""
 
 import random
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -19,9 +20,54 @@ CODES = [ReedSolomon(polynomial=0x12D, first_root=1), ReedSolomon(polynomial=0x1
 
 
 def encoded(code: ReedSolomon, data: list[int], check: int) -> list[int]:
-    """Append the check words."""
+    """Append the check words, by the library that is under test; `syndromes` judges them."""
     codec = reedsolo.RSCodec(check, nsize=255, fcr=code.first_root, prim=code.polynomial)
     return list(codec.encode(bytes(data)))
+
+
+def syndromes(words: Sequence[int], code: ReedSolomon, check: int) -> list[int]:
+    """The words' polynomial at each root, reckoned by shifts alone: all 0 just for a codeword."""
+
+    def times(a: int, b: int) -> int:
+        product = 0
+        while b:
+            product ^= a * (b & 1)
+            a, b = a << 1, b >> 1
+            a ^= code.polynomial * (a >> 8)
+        return product
+
+    root, found = 1, []
+    for power in range(code.first_root + check):
+        if power >= code.first_root:
+            value = 0
+            for word in words:
+                value = times(value, root) ^ word
+            found.append(value)
+        root = times(root, 2)
+    return found
+
+
+def published(kind: str) -> tuple[list[int], int]:
+    """Return data and check codewords, and how many check codewords: figure 2.6.14-4 (20x20), Annex I.2 (1-M)."""
+    if kind == "Data Matrix":
+        facts = figure("data_matrix_gs1_figure_2_6_14_4")
+        error = facts["error"].split()
+        return [int(word) for word in facts["data"].split() + error], len(error)
+    _, names, row, *_ = (VECTORS / "qr_iso_18004_annex_i_2.txt").read_text(encoding="utf-8").splitlines()
+    facts = dict(zip(names.split("\t"), row.split("\t"), strict=True))
+    error = bytes.fromhex(facts["error"])
+    return [*bytes.fromhex(facts["data"]), *error], len(error)
+
+
+@pytest.mark.parametrize(("kind", "code"), [("Data Matrix", CODES[0]), ("QR", CODES[1])])
+def test_published_codewords_come_back_when_half_of_their_check_words_are_wrong(kind, code):
+    words, check = published(kind)
+    assert not any(syndromes(words, code, check))
+    damaged = list(words)
+    for place in range(0, check, 2):
+        damaged[place] ^= 0x5A
+    assert any(syndromes(damaged, code, check))
+    assert list(code.find_corrected(damaged, check)) == words
 
 
 @pytest.mark.parametrize("code", CODES, ids=["Data Matrix", "QR"])
@@ -30,6 +76,7 @@ def test_up_to_half_of_the_check_words_are_corrected(code):
     for _ in range(120):
         check = drawn.randint(2, 40)
         words = encoded(code, [drawn.randrange(256) for _ in range(drawn.randint(1, 60))], check)
+        assert not any(syndromes(words, code, check))
         damaged = list(words)
         for place in drawn.sample(range(len(words)), min(drawn.randint(0, check // 2), len(words))):
             damaged[place] ^= drawn.randrange(1, 256)
@@ -48,6 +95,7 @@ def test_what_comes_back_is_always_valid_and_near(code):
         lost += found is None
         if found is not None:
             assert list(found) == encoded(code, list(found[:18]), 14)
+            assert not any(syndromes(found, code, 14))
             assert sum(a != b for a, b in zip(found, words, strict=True)) <= 7
     assert lost > 50
 

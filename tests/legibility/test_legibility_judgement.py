@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from legibility_subjects import label_of
 
 from tracelabels.identifiers import IdentifierMode, Payload
 from tracelabels.legibility import judgement, margins
@@ -14,7 +15,6 @@ from tracelabels.legibility.joint import joint_of
 from tracelabels.legibility.judgement import QUICK_FACTORS, judge, predict, verdict_of, worst_picture
 from tracelabels.legibility.margins import FULL, Depth, Margin, find_margin
 from tracelabels.legibility.specimen import specimen_of
-from tracelabels.legibility.subject import PrintedCode, Subject
 from tracelabels.legibility.trial import Outcome
 from tracelabels.legibility.wording import find_weakest, in_words, sentence_of
 from tracelabels.lengths import Mm
@@ -26,25 +26,7 @@ EASY = Condition(px_per_mm=24.0, turn=0.0)
 def _label(shape="12x26", *, x=4, tube=Mm(10.8)):
     payload = Payload(text="A1234", fnc1_first=False, mode=IdentifierMode.IN_HOUSE)
     symbol = write_data_matrix(payload, shape=DataMatrixShape(shape))
-    picture = np.pad(symbol.modules.repeat(x, axis=0).repeat(x, axis=1), 3 * x)
-    return Subject(
-        label="1",
-        picture=np.where(picture, 0, 255).astype(np.uint8),
-        dpi=300,
-        code=PrintedCode(
-            symbology=symbol.symbology,
-            symbology_identifier=symbol.symbology_identifier,
-            version=symbol.version,
-            text=symbol.payload.text,
-            modules=symbol.modules,
-            left=3 * x,
-            top=3 * x,
-            x=x,
-            y=x,
-        ),
-        tube_diameter=tube,
-        axis=TubeAxis.WIDTH if tube else None,
-    )
+    return label_of(symbol, x=x, rim=3 * x, tube=tube, axis=TubeAxis.WIDTH if tube else None)
 
 
 def _factor(name):

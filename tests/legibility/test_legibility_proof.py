@@ -8,7 +8,7 @@ import pytest
 
 from tracelabels.errors import ProofError
 from tracelabels.identifiers import IdentifierMode, LabelIdentity, Payload, format_serial
-from tracelabels.labels import LabelContent, Printer, require_layout, require_sheet, typeset
+from tracelabels.labels import LabelContent, Printer, fits, require_layout, require_sheet, typeset
 from tracelabels.legibility.proof import fault, prove
 from tracelabels.paper import rasterise_page
 
@@ -45,15 +45,19 @@ def page(sheet):
 
 @pytest.mark.parametrize("dpi", [203, 300, 600])
 @pytest.mark.parametrize("gtin", [None, "09501101530003"])
-@pytest.mark.parametrize("layout", ["tube-1.5-side", "tube-2.0-side"])
-def test_a_good_sheet_is_proved_upright_and_turned(dpi, gtin, layout):
-    for name in ("a4-5x13-38.1x21.2", "a4-3x7-63.5x38.1", "a4-2x4-99.1x67.7"):
-        from tracelabels.labels import fits
-
-        chosen, on = require_layout(layout), require_sheet(name)
-        if fits(chosen, on):
-            done = typeset(_contents(3, gtin=gtin), layout=chosen, sheet=on, printer=Printer(dpi=dpi), title="proof")
-            assert prove(done.pdf, done.placed, dpi=dpi) == ()
+@pytest.mark.parametrize(
+    ("layout", "name", "turns"),
+    [
+        ("tube-1.5-side", "a4-5x13-38.1x21.2", 1),
+        ("tube-2.0-side", "a4-5x13-38.1x21.2", 1),
+        ("pouch-90", "a4-3x7-63.5x38.1", 0),
+    ],
+)
+def test_a_good_sheet_is_proved_upright_and_turned(dpi, gtin, layout, name, turns):
+    chosen, on = require_layout(layout), require_sheet(name)
+    assert fits(chosen, on).quarter_turns == turns
+    done = typeset(_contents(3, gtin=gtin), layout=chosen, sheet=on, printer=Printer(dpi=dpi), title="proof")
+    assert prove(done.pdf, done.placed, dpi=dpi) == ()
 
 
 def test_a_code_that_says_something_else_is_named_with_its_place(sheet):

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from legibility_subjects import code_of
 
 from tracelabels.errors import InputError
 from tracelabels.identifiers import IdentifierMode, Payload
@@ -12,7 +13,7 @@ from tracelabels.labels.layouts import Shorten
 from tracelabels.legibility.findings import Finding, Legibility
 from tracelabels.legibility.rules import PrintMethod, Stock, Tint, check_rules
 from tracelabels.legibility.rules.extent import in_dots
-from tracelabels.legibility.subject import PrintedCode, Subject
+from tracelabels.legibility.subject import Subject
 from tracelabels.legibility.subjects import subject_of_layout
 from tracelabels.lengths import Mm, Points
 from tracelabels.symbols import (
@@ -50,17 +51,8 @@ def make_subject(symbol, *, x=4, dpi=300, margin=60, bars=80, turns=0, tube=None
         drawn = np.resize(drawn[0], (bars, wide)) if len(modules) == 1 else np.resize(drawn[:, 0], (bars, high)).T
     picture = np.full((drawn.shape[0] + 2 * margin, drawn.shape[1] + 2 * margin), 255, dtype=np.uint8)
     picture[margin : margin + drawn.shape[0], margin : margin + drawn.shape[1]] = np.where(drawn, 0, 255)
-    code = PrintedCode(
-        symbology=symbol.symbology,
-        symbology_identifier=symbol.symbology_identifier,
-        version=symbol.version,
-        text=symbol.payload.text,
-        modules=modules,
-        left=float(margin),
-        top=float(margin),
-        x=float(x),
-        y=float(bars if symbol.is_linear else x),
-    )
+    y = float(bars if symbol.is_linear else x)
+    code = code_of(symbol, left=float(margin), top=float(margin), x=float(x), y=y, modules=modules)
     return Subject(label="one", picture=picture, dpi=dpi, code=code, tube_diameter=tube, axis=axis)
 
 

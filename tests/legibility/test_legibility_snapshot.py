@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from legibility_subjects import label_of
 
 from tracelabels.identifiers import IdentifierMode, Payload
 from tracelabels.legibility.condition import Condition
 from tracelabels.legibility.snapshot import photograph_symbol
 from tracelabels.legibility.specimen import specimen_of
-from tracelabels.legibility.subject import PrintedCode, Subject
 from tracelabels.legibility.trial import Outcome, chance, try_reading
 from tracelabels.lengths import Mm
 from tracelabels.symbols import DataMatrixShape, TubeAxis, write_code_128, write_data_matrix
@@ -21,33 +21,10 @@ CLEAN = Condition(
 TEXT = Payload(text="A1234567", fnc1_first=False, mode=IdentifierMode.IN_HOUSE)
 
 
-def label_of(symbol, *, x=4, tube=None, axis=None, bars=1, rim=3):
-    y = x if symbol.modules.shape[0] > 1 else bars
-    picture = np.pad(symbol.modules.repeat(y, axis=0).repeat(x, axis=1), rim * x)
-    return Subject(
-        label="1",
-        picture=np.where(picture, 0, 255).astype(np.uint8),
-        dpi=300,
-        code=PrintedCode(
-            symbology=symbol.symbology,
-            symbology_identifier=symbol.symbology_identifier,
-            version=symbol.version,
-            text=symbol.payload.text,
-            modules=symbol.modules,
-            left=rim * x,
-            top=rim * x,
-            x=x,
-            y=y,
-        ),
-        tube_diameter=tube,
-        axis=axis,
-    )
-
-
-def block(*, tube=None, axis=None, rim=3):
+def block(*, tube=None, axis=None, rim=12):
     """A label whose symbol is one dark block: its outline in the picture is the symbol's."""
     solid = label_of(write_data_matrix(TEXT, shape=DataMatrixShape("12x26")), tube=tube, axis=axis, rim=rim)
-    edge = rim * 4
+    edge = rim
     picture = solid.picture.copy()
     picture[edge:-edge, edge:-edge] = 0
     return specimen_of(replace(solid, picture=picture))
@@ -101,7 +78,7 @@ def test_uneven_light_leaves_its_ratio_between_the_pictures_corners():
 
 
 def test_noise_has_its_standard_deviation():
-    photo = photograph_symbol(block(rim=8), replace(CLEAN, noise=6.0, stock=0.6, ink=0.3), chance(1)).astype(float)
+    photo = photograph_symbol(block(rim=32), replace(CLEAN, noise=6.0, stock=0.6, ink=0.3), chance(1)).astype(float)
     inside = photo[(photo > 90) & (photo < 145)]
     assert inside.std() == pytest.approx(6.0, rel=0.05)
 
@@ -114,7 +91,7 @@ def test_the_same_seed_gives_the_same_picture_and_another_seed_another():
 
 def test_beyond_the_labels_edge_lies_plastic_and_beyond_the_tube_the_dark():
     wide = write_data_matrix(TEXT, shape=DataMatrixShape("12x26"))
-    specimen = specimen_of(label_of(wide, tube=Mm(6.0), axis=TubeAxis.HEIGHT, rim=1))
+    specimen = specimen_of(label_of(wide, tube=Mm(6.0), axis=TubeAxis.HEIGHT, rim=4))
     assert not specimen.paper.all()
     photo = photograph_symbol(specimen, replace(CLEAN, ink=0.0), chance(2))
     levels = 235 / 0.85 * np.array([0.5, 0.15])
@@ -125,7 +102,7 @@ def test_beyond_the_labels_edge_lies_plastic_and_beyond_the_tube_the_dark():
 @pytest.mark.parametrize("turned", [False, True])
 def test_a_linear_symbol_is_cut_with_its_quiet_zone_along_the_bars_only(turned):
     symbol = write_code_128(TEXT)
-    label = label_of(symbol, bars=60, rim=14)
+    label = label_of(symbol, bars=60, rim=56)
     if turned:
         code = replace(label.code, modules=symbol.modules.T.copy())
         label = replace(label, picture=np.ascontiguousarray(label.picture.T), code=code)
@@ -145,13 +122,13 @@ def test_a_linear_symbol_is_cut_with_its_quiet_zone_along_the_bars_only(turned):
 def test_under_usual_conditions_a_good_label_reads(shape, tube):
     payload = Payload(text="A12", fnc1_first=False, mode=IdentifierMode.IN_HOUSE)
     symbol = write_data_matrix(payload, shape=DataMatrixShape(shape))
-    specimen = specimen_of(label_of(symbol, tube=tube, axis=TubeAxis.WIDTH if tube else None))
+    specimen = specimen_of(label_of(symbol, rim=12, tube=tube, axis=TubeAxis.WIDTH if tube else None))
     outcomes = [try_reading(specimen, Condition(), chance(9, number)) for number in range(20)]
     assert outcomes.count(Outcome.READ) >= 19
 
 
 def test_another_text_than_the_expected_one_is_wrong_and_nothing_is_unread():
-    label = label_of(write_data_matrix(TEXT))
+    label = label_of(write_data_matrix(TEXT), rim=12)
     other = specimen_of(replace(label, code=replace(label.code, text="B")))
     assert try_reading(other, CLEAN, chance(1)) is Outcome.WRONG
     assert try_reading(block(), CLEAN, chance(1)) is Outcome.UNREAD

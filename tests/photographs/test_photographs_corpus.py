@@ -38,7 +38,9 @@ def photos():
 
 
 def pictures_in(folder):
-    return sorted(path for path in folder.iterdir() if path.suffix not in {".txt", ".bin"})
+    pictures = sorted(path for path in folder.iterdir() if path.suffix not in {".txt", ".bin"})
+    assert pictures, folder
+    return pictures
 
 
 def true_text(picture):

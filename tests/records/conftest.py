@@ -3,7 +3,6 @@
 import itertools
 import sys
 from collections.abc import Callable, Iterator
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -11,20 +10,7 @@ import pytest
 from tracelabels.records import Ledger, open_ledger
 
 sys.path.insert(0, str(Path(__file__).parent))  # records_scenario.py is shared by the tests of this folder
-
-KEY = bytes(range(32))
-_BEGIN = datetime(2027, 1, 4, 8, 0, tzinfo=UTC)
-
-
-class Clock:
-    """Steps one second each time it is asked."""
-
-    def __init__(self) -> None:
-        self.now = _BEGIN
-
-    def __call__(self) -> datetime:
-        self.now += timedelta(seconds=1)
-        return self.now
+from records_scenario import KEY, Clock
 
 
 @pytest.fixture

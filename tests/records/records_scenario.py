@@ -1,6 +1,6 @@
-"""One invented morning, as values; shared by the tests of this room."""
+"""One invented morning, as values, with its clock and its key; shared by the tests of this room."""
 
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 
@@ -28,7 +28,22 @@ from tracelabels.custody import (
 from tracelabels.records import StaffMember, Writing
 from tracelabels.records.engine import location_url, sqlite_driver
 
+KEY = bytes(range(32))
 DAY = date(2027, 1, 4)
+_BEGIN = datetime(2027, 1, 4, 8, 0, tzinfo=UTC)
+
+
+class Clock:
+    """Steps one second each time it is asked."""
+
+    def __init__(self) -> None:
+        self.now = _BEGIN
+
+    def __call__(self) -> datetime:
+        self.now += timedelta(seconds=1)
+        return self.now
+
+
 ROSEHIP = Product(
     name="Rosehip",
     item_number="RH-10",

@@ -6,13 +6,12 @@ import hashlib
 import hmac
 import random
 import shutil
-from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import pytest
-from records_scenario import ROSEHIP, raw_engine, record_morning
+from records_scenario import KEY, ROSEHIP, Clock, raw_engine, record_morning
 from sqlalchemy import inspect, text
 from sqlalchemy.exc import DBAPIError
 
@@ -22,7 +21,6 @@ from tracelabels.records.chain import canonical, rows_digest
 from tracelabels.records.engine import sqlite_driver
 from tracelabels.records.schema import CONTENT_TABLES, metadata
 
-KEY = bytes(range(32))
 driver = sqlite_driver()
 Raw = Any
 TABLES = sorted(metadata.tables)
@@ -110,8 +108,6 @@ def test_sqlite_replace_does_not_slip_past_the_triggers(sqlite_path, clock, tabl
 @pytest.fixture(scope="module")
 def template(tmp_path_factory) -> Path:
     path = tmp_path_factory.mktemp("tampering") / "ledger.db"
-    from conftest import Clock  # the folder's own
-
     with open_ledger(path, site=1, clock=Clock(), key=KEY) as ledger:
         with ledger.write(by="staff-1") as unit:
             record_morning(unit)
@@ -125,9 +121,6 @@ def template(tmp_path_factory) -> Path:
     raw.execute("PRAGMA journal_mode = DELETE")
     raw.close()
     return path
-
-
-Tamper = Callable[[Raw, random.Random], None]
 
 
 def _row(raw: Raw, dice: random.Random, tables: list[str]) -> tuple[str, dict]:
@@ -271,7 +264,7 @@ def test_verify_names_the_fact_in_words_and_stops_at_the_limit(template, tmp_pat
         assert ledger.verify()[0].sentence == "fact 1-1: the fact is not what was recorded"
 
 
-def test_another_key_finds_every_link_foreign(template, clock):
+def test_another_key_is_refused_at_opening(template, clock):
     with pytest.raises(LedgerError, match="a key that is not this ledger's"):
         open_ledger(template, site=1, clock=clock, key=bytes(32))
 

@@ -12,7 +12,7 @@ from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from records_scenario import ROSEHIP, raw_engine
+from records_scenario import KEY, ROSEHIP, raw_engine
 from sqlalchemy import text
 
 from tracelabels.custody import Tube
@@ -22,8 +22,6 @@ from tracelabels.records import engine as engine_module
 from tracelabels.records import open_ledger
 from tracelabels.records.engine import Store, Turns, is_log_safe, location_url, sqlite_driver
 from tracelabels.records.schema import REVISION, metadata
-
-KEY = bytes(range(32))
 
 
 def now() -> dt.datetime:

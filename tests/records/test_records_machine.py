@@ -11,11 +11,11 @@ from pathlib import Path
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, precondition, rule, run_state_machine_as_test
+from records_scenario import KEY
 
 from tracelabels.custody import Product
 from tracelabels.records import FactId, StaffMember, open_ledger
 
-KEY = bytes(range(32))
 SITES = (1, 2, 3)
 site_numbers = st.sampled_from(SITES)
 words = st.text(st.characters(codec="utf-8", exclude_characters="\0"), min_size=1, max_size=5)

@@ -5,14 +5,13 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from records_scenario import OAT, ROSEHIP, ROSEHIP_BOTTLE, raw_engine, record_morning
+from records_scenario import KEY, OAT, ROSEHIP, ROSEHIP_BOTTLE, raw_engine, record_morning
 from sqlalchemy import text
 
 from tracelabels.custody import Tube
 from tracelabels.errors import LedgerError
 from tracelabels.records import Ledger, ProblemKind, StaffMember, open_ledger
 
-KEY = bytes(range(32))
 NAME = "Quillon Vance-Abara"
 
 

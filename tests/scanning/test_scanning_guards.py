@@ -33,7 +33,6 @@ OWN = RawReading(
     corners=((0, 0), (1, 0), (1, 1), (0, 1)),
     unused_error_correction=0.5,
 )
-BARS = {"symbology_identifier": "]E0", "symbology_name": "EAN-13", "symbology": None, "version": None}
 
 # Guard: a reading that it must refuse.
 EXAMPLES = {

@@ -25,11 +25,6 @@ print(json.dumps(found))
 
 
 @pytest.fixture
-def vectors() -> Path:
-    return VECTORS
-
-
-@pytest.fixture
 def rows_of() -> Callable[[str], list[dict[str, str]]]:
     """Read a table of vectors: source on line one, names on line two, tabs between."""
 

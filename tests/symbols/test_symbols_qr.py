@@ -57,16 +57,6 @@ def codewords(bits: str) -> list[int]:
     return [int(bits[start : start + 8], 2) for start in range(0, len(bits) - 7, 8)]
 
 
-def cut_numbers(text: str) -> list[str]:
-    """Cut a label's text where the writer changes to numeric mode, for judges that are told their segments."""
-    parts = [""]
-    for letter in text:
-        if parts[-1] and letter.isdigit() != parts[-1][-1].isdigit():
-            parts.append("")
-        parts[-1] += letter
-    return parts
-
-
 def drawn_texts(count: int) -> list[tuple[str, list[str], str, int]]:
     """Draw texts with the segments that hold them, a level and a mask."""
     drawn = random.Random(2)  # noqa: S311  the same draw every time

@@ -90,9 +90,10 @@ def test_a_mirrored_picture_still_has_clockwise_corners(kind, plain, picture_of)
         Symbology.MICRO_QR: write_micro_qr,
         Symbology.CODE_128: write_code_128,
     }[kind]
-    for reading in read_symbols(picture_of(write(plain("21004711081")).modules)[:, ::-1], kinds=frozenset({kind})):
-        (x0, y0), (x1, y1), (x2, y2), _ = reading.corners
-        assert (x1 - x0) * (y2 - y1) - (y1 - y0) * (x2 - x1) > 0
+    mirrored = picture_of(write(plain("21004711081")).modules)[:, ::-1]
+    (reading,) = read_symbols(mirrored, kinds=frozenset({kind}))
+    (x0, y0), (x1, y1), (x2, y2), _ = reading.corners
+    assert (x1 - x0) * (y2 - y1) - (y1 - y0) * (x2 - x1) > 0
 
 
 def test_efforts_differ_in_what_they_forgive(gs1, picture_of):

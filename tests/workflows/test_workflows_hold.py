@@ -1,18 +1,15 @@
 """A failed check holds a run until somebody lets it through by name, with a reason, which is recorded."""
 
 from dataclasses import replace
-from datetime import date
 
 import pytest
 
 from tracelabels.errors import HeldError
-from tracelabels.legibility.findings import Legibility
 from tracelabels.legibility.rules import PrintMethod, Stock
 from tracelabels.workflows.print_labels import Override, prove_labels
 from tracelabels.workflows.print_run import PrintOrder, print_run
 from tracelabels.workflows.templates import label_job
 
-DAY = date(2026, 11, 25)
 DIRECT = Stock(name="thermal roll", method=PrintMethod.DIRECT_THERMAL)
 
 
@@ -76,4 +73,3 @@ def test_a_code_below_the_table_is_let_through_with_a_warning_only(opened, bottl
     proved = prove_labels(contents, job)
     assert proved.overridden == ()
     assert any("minimum 0.254 mm" in warning for warning in proved.warnings)
-    assert Legibility.WARN.value == "warn"

@@ -98,7 +98,6 @@ def test_two_prints_at_once_leave_one_valid_label(opened, bottle, tubes, printed
     practice = opened()
     (serial, *_) = tubes(practice, bottle(practice))
     write = module.write_labels
-    monkeypatch.setattr(module, "write_labels", write)
 
     def other_first(contents, job, out, *, progress, before_it_appears):
         monkeypatch.setattr(module, "write_labels", write)
