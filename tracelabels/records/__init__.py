@@ -18,7 +18,8 @@ Modules:
     migrations: the same tables, step by step from release to release.
     migrating: brings a database to the newest step.
     engine: connections, units of reading and writing.
-    chain: digests, links, the walk that checks them.
+    chain: digests, links, ends of chains.
+    walking: the walk that checks them.
     keys: the practice's key.
     rows: between values and rows.
     reading: things as they stand.

@@ -13,7 +13,7 @@ from sqlalchemy import URL, Connection, insert, select
 
 from tracelabels.errors import LedgerError
 from tracelabels.records.appending import Writing
-from tracelabels.records.chain import NO_LINK, key_mark, sites_of, verify_chain, verify_heads
+from tracelabels.records.chain import NO_LINK, key_mark, sites_of
 from tracelabels.records.engine import Store, location_url
 from tracelabels.records.erasing import delete_erased, erase_sealed
 from tracelabels.records.facts import FactId, Head, Problem
@@ -22,6 +22,7 @@ from tracelabels.records.merging import merge_chains
 from tracelabels.records.migrating import migrate, revision_of
 from tracelabels.records.reading import Reading
 from tracelabels.records.schema import REVISION, ledger_key
+from tracelabels.records.walking import verify_chain, verify_heads
 from tracelabels.records.writing import RandomBytes, Scribe
 
 SITES: Final = range(100)

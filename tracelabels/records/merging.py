@@ -8,10 +8,11 @@ from sqlalchemy import Connection, Table, insert, select
 
 from tracelabels.errors import LedgerError
 from tracelabels.records.appending import Writing
-from tracelabels.records.chain import STREAMED, head_of, sites_of, verify_chain
+from tracelabels.records.chain import STREAMED, head_of, sites_of
 from tracelabels.records.facts import FactKind, Head
 from tracelabels.records.rows import NewRow
 from tracelabels.records.schema import CONTENT_TABLES, fact, head_seen, sealed, taken_serial
+from tracelabels.records.walking import verify_chain
 from tracelabels.records.writing import Draft
 
 
