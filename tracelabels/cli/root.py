@@ -31,7 +31,8 @@ COMMANDS: Final[dict[str, tuple[str, str, str]]] = {
     "check": ("check", "check", "Say whether labels will read, before the run and on the first sheet."),
     "scan": ("scan", "scan", "Read photographs of labels, and say what the ledger knows and whether to STOP."),
     "look": ("look", "look", "Look up a serial, a batch, a preparation or a product."),
-    "verify": ("look", "verify", "Check the ledger's chain of facts; names the first broken link."),
+    "verify": ("keeping", "verify", "Check the ledger's chain of facts; names the first broken link."),
+    "head": ("keeping", "head", "Leave the signed ends of the chains in a file, to be kept elsewhere."),
     "identify": ("identify", "identify", "Explain scanned texts, one on each line of standard input."),
 }
 

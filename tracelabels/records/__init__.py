@@ -20,7 +20,9 @@ Modules:
     engine: connections, units of reading and writing.
     chain: digests, links, ends of chains.
     walking: the walk that checks them.
-    keys: the practice's key.
+    keys: the practice's keys.
+    signing: signed ends of chains, and the files that hold them.
+    condition: which library, which journal, how many facts.
     rows: between values and rows.
     reading: things as they stand.
     refusals: sentences of what is refused.
@@ -47,11 +49,14 @@ from tracelabels.records.facts import (
 
 if TYPE_CHECKING:
     from tracelabels.records.appending import Writing
-    from tracelabels.records.keys import read_or_make_key
+    from tracelabels.records.condition import Condition
+    from tracelabels.records.keys import key_path, read_or_make_key, signing_key_path
     from tracelabels.records.ledger import Ledger, open_ledger
     from tracelabels.records.reading import Reading
+    from tracelabels.records.signing import SignedHead, head_file, public_key_of, read_head_file, sign_head
 
 __all__ = [
+    "Condition",
     "Fact",
     "FactId",
     "FactKind",
@@ -62,16 +67,31 @@ __all__ = [
     "Reading",
     "Recorded",
     "Series",
+    "SignedHead",
     "StaffMember",
     "Writing",
+    "head_file",
+    "key_path",
     "open_ledger",
+    "public_key_of",
+    "read_head_file",
     "read_or_make_key",
+    "sign_head",
+    "signing_key_path",
 ]
 
 _HEAVY = {
     "Ledger": "tracelabels.records.ledger",
     "open_ledger": "tracelabels.records.ledger",
+    "Condition": "tracelabels.records.condition",
+    "key_path": "tracelabels.records.keys",
     "read_or_make_key": "tracelabels.records.keys",
+    "signing_key_path": "tracelabels.records.keys",
+    "SignedHead": "tracelabels.records.signing",
+    "head_file": "tracelabels.records.signing",
+    "public_key_of": "tracelabels.records.signing",
+    "read_head_file": "tracelabels.records.signing",
+    "sign_head": "tracelabels.records.signing",
     "Reading": "tracelabels.records.reading",
     "Writing": "tracelabels.records.appending",
 }

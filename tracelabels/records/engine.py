@@ -110,6 +110,17 @@ class Store:
             with connection.begin():
                 yield connection
 
+    @contextmanager
+    def read_damaged(self) -> Iterator[Connection]:
+        """Read as :meth:`read` does, but take bytes that are no text for some text, so that damage can be named."""
+        with self.read() as connection:
+            raw: Any = connection.connection.driver_connection
+            raw.text_factory = _any_bytes_as_text
+            try:
+                yield connection
+            finally:
+                raw.text_factory = str
+
     def scrub(self) -> None:
         """Leave nothing of deleted rows in the database's own files.
 
@@ -217,6 +228,15 @@ def _set_journal(raw: Any, mode: str) -> None:  # noqa: ANN401  the driver's own
 def _sqlite_begin(connection: Connection) -> None:
     writes = connection.get_execution_options().get("tracelabels_write", False)
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def _any_bytes_as_text(stored: bytes) -> str:
+    return stored.decode(errors="backslashreplace")
+
+
+def is_undecodable(error: LedgerError) -> bool:
+    """Say whether SQLite met bytes in a text that are no UTF-8: the file is damaged."""
+    return isinstance(error.__cause__, DBAPIError) and "decode to UTF-8" in str(error.__cause__.orig)
 
 
 @contextmanager

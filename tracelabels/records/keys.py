@@ -1,4 +1,4 @@
-"""The practice's key: it links the facts, and lies beside the database, never in it."""
+"""The practice's keys: one links the facts, one signs the ends of chains. They lie beside the database, never in it."""
 
 import contextlib
 import os
@@ -20,6 +20,15 @@ def key_path(database: Path) -> Path:
     'ledger.db.key'
     """
     return database.with_name(database.name + ".key")
+
+
+def signing_key_path(database: Path) -> Path:
+    """Return where the key lies that signs heads: beside the database, with ``.signing-key`` at the end.
+
+    >>> signing_key_path(Path("practice/ledger.db")).name
+    'ledger.db.signing-key'
+    """
+    return database.with_name(database.name + ".signing-key")
 
 
 def read_or_make_key(path: Path, *, random_bytes: RandomBytes) -> bytes:

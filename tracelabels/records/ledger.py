@@ -2,7 +2,7 @@
 
 import secrets
 from collections.abc import Callable, Generator, Iterator, Sequence
-from contextlib import closing, contextmanager
+from contextlib import AbstractContextManager, closing, contextmanager
 from datetime import datetime
 from itertools import islice
 from pathlib import Path
@@ -13,8 +13,9 @@ from sqlalchemy import URL, Connection, insert, select
 
 from tracelabels.errors import LedgerError
 from tracelabels.records.appending import Writing
-from tracelabels.records.chain import NO_LINK, key_mark, sites_of
-from tracelabels.records.engine import Store, location_url
+from tracelabels.records.chain import NO_LINK, head_of, key_mark, sites_of
+from tracelabels.records.condition import Condition, condition_of
+from tracelabels.records.engine import Store, is_undecodable, location_url
 from tracelabels.records.erasing import delete_erased, erase_sealed
 from tracelabels.records.facts import FactId, Head, Problem
 from tracelabels.records.keys import key_path, read_or_make_key
@@ -126,6 +127,16 @@ class Ledger:
             self._store.scrub()
         return ends
 
+    def heads(self) -> tuple[Head, ...]:
+        """Return the end of every site's chain, and of our own even if it is empty."""
+        with self._store.read() as connection:
+            return tuple(head_of(connection, site) for site in sorted({*sites_of(connection), self._site}))
+
+    def condition(self) -> Condition:
+        """Ask the database which library and which journal it works with, and how many facts it holds."""
+        with self._store.read() as connection:
+            return condition_of(connection)
+
     def verify(self, *, heads: Sequence[Head] = (), most: int = MOST_PROBLEMS) -> list[Problem]:
         """Walk every site's chain in constant memory and return what is wrong, at most so many problems.
 
@@ -133,7 +144,15 @@ class Ledger:
             heads: ends of chains that were kept outside the database; a chain cut short is found by them.
             most: stop after so many problems.
         """
-        with self._store.read() as connection, closing(self._problems(connection, heads)) as problems:
+        try:
+            return self._verified(self._store.read(), heads, most)
+        except LedgerError as error:
+            if not is_undecodable(error):
+                raise
+        return self._verified(self._store.read_damaged(), heads, most)
+
+    def _verified(self, reading: AbstractContextManager[Connection], heads: Sequence[Head], most: int) -> list[Problem]:
+        with reading as connection, closing(self._problems(connection, heads)) as problems:
             return list(islice(problems, most))
 
     def _problems(self, connection: Connection, heads: Sequence[Head]) -> Generator[Problem, None, None]:

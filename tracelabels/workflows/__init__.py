@@ -15,6 +15,8 @@ Modules:
     report_legibility: the report of either check.
     check_at_chair: a photographed label, its record, the gate.
     mark_photograph: what was read and said, drawn on the photograph.
+    practice_keys: where the practice's keys lie, and which a backup keeps apart.
+    verify_records, export_heads: is the record whole, and what shows it to others.
     look_up: what is on record under a number.
     explain: scanned texts, one by one.
     demonstrate, demonstration_photographs, demonstration_step: an invented day through these very workflows.

@@ -23,6 +23,7 @@ class FileKind(Enum):
     PDF = b"%PDF-"
     PNG = b"\x89PNG\r\n\x1a\n"
     HTML = b"<!doctype html>"
+    HEADS = b'{\n  "format": "tracelabels heads'
 
 
 def require_place(out: Path, kind: FileKind, *, not_over: Sequence[Path] = ()) -> None:

@@ -1,0 +1,60 @@
+"""Where a practice's keys lie, and which of them a backup keeps apart.
+
+A backup is one file without any key, and a second file with nothing else. So personal data in an old backup dies with
+its key: destroy the old key files, keep the newest, and what it no longer opens is gone from every backup.
+"""
+
+import secrets
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from tracelabels.settings import Settings
+from tracelabels.workflows.practice import KEY_FILE, LEDGER_FILE, Practice
+
+SIGNING_KEY_FILE: Final = "ledger.signing-key"
+"""The key that signs heads, where the database lies on a server."""
+CHAIN_KEY: Final = "chain"
+SIGNING_KEY: Final = "signing"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyMaterial:
+    """One key, by the name under which it is kept apart."""
+
+    name: str
+    """What it is for."""
+    content: bytes
+    """The key."""
+
+
+def key_files(folder: Path, settings: Settings) -> dict[str, Path]:
+    """Return where the keys of a practice's folder lie, by their names."""
+    from tracelabels.records import key_path, signing_key_path  # noqa: PLC0415  heavy: only who needs the ledger
+
+    if settings.database.url:
+        return {CHAIN_KEY: folder / KEY_FILE, SIGNING_KEY: folder / SIGNING_KEY_FILE}
+    database = folder / LEDGER_FILE
+    return {CHAIN_KEY: key_path(database), SIGNING_KEY: signing_key_path(database)}
+
+
+def signing_key(practice: Practice) -> bytes:
+    """Return the key that signs heads; it is made when it is first needed."""
+    from tracelabels.records import read_or_make_key  # noqa: PLC0415  as above
+
+    file = key_files(practice.folder, practice.settings)[SIGNING_KEY]
+    return read_or_make_key(file, random_bytes=secrets.token_bytes)
+
+
+def key_material(practice: Practice) -> tuple[KeyMaterial, ...]:
+    """Return every key that must not lie in a backup beside what it protects.
+
+    A new kind of key is added here (and left out of the copy, see ``records.copying``); nothing else need know of it.
+    """
+    from tracelabels.records import read_or_make_key  # noqa: PLC0415  as above
+
+    signing_key(practice)
+    return tuple(
+        KeyMaterial(name=name, content=read_or_make_key(file, random_bytes=secrets.token_bytes))
+        for name, file in key_files(practice.folder, practice.settings).items()
+    )

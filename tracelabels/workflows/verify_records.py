@@ -1,0 +1,130 @@
+"""Check the record: every link of the chain, every signed head that was kept, every file whose digest is on record."""
+
+import hashlib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from tracelabels.errors import LedgerError
+from tracelabels.workflows.practice import PRINTED, Practice
+from tracelabels.workflows.practice_keys import signing_key
+
+if TYPE_CHECKING:
+    from tracelabels.records import Condition, Head, Reading
+
+_BLOCK: Final = 1 << 20
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One thing that is wrong with the record."""
+
+    at: str
+    """The fact, or the file."""
+    sentence: str
+    """What is wrong with it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RefusedHead:
+    """A head file that could not be taken as a witness."""
+
+    file: Path
+    """The file."""
+    sentence: str
+    """Why not."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verified:
+    """What was checked, and what was found."""
+
+    findings: tuple[Finding, ...]
+    """What is wrong, the first broken link first; empty if nothing is."""
+    condition: "Condition"
+    """How the database works."""
+    heads: int
+    """So many signed heads were compared."""
+    refused: tuple[RefusedHead, ...]
+    """Head files that say nothing about this ledger."""
+    files_checked: int
+    """So many files have the digest that is on record."""
+    files_elsewhere: tuple[str, ...]
+    """Files with a digest on record that do not lie in the practice's folder."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecordedFile:
+    """A file whose digest is on record."""
+
+    name: str
+    """Where it lies in the practice's folder."""
+    digest: str
+    """SHA-256, hexadecimal."""
+
+
+def verify_records(practice: Practice, head_files: Sequence[Path] = ()) -> Verified:
+    """Walk every chain from its first fact, compare the heads that were kept, and read every file on record.
+
+    Args:
+        practice: the practice.
+        head_files: files with signed heads; one that cannot be used is named and the others still count.
+    """
+    heads, refused = _read_heads(practice, head_files)
+    problems = practice.ledger.verify(heads=heads)
+    findings = [Finding(at=str(one.at), sentence=one.sentence) for one in problems]
+    checked, elsewhere = 0, []
+    with practice.ledger.read() as ledger:
+        recorded = list(recorded_files(ledger))
+    for one in recorded:
+        digest = _digest(practice.folder / one.name)
+        if digest is None:
+            elsewhere.append(one.name)
+        elif digest == one.digest:
+            checked += 1
+        else:
+            findings.append(Finding(at=one.name, sentence=f"{one.name}: the file is not the one that is on record"))
+    return Verified(
+        findings=tuple(findings),
+        condition=practice.ledger.condition(),
+        heads=len(heads),
+        refused=tuple(refused),
+        files_checked=checked,
+        files_elsewhere=tuple(elsewhere),
+    )
+
+
+def recorded_files(ledger: "Reading") -> Iterator[RecordedFile]:
+    """Give every file whose digest is on record; a new kind of file is added here."""
+    for one in ledger.print_runs():
+        if one.value.proof_digest is not None:
+            yield RecordedFile(name=f"{PRINTED}/{one.value.number}.pdf", digest=one.value.proof_digest)
+
+
+def _read_heads(practice: Practice, files: Sequence[Path]) -> tuple[list["Head"], list[RefusedHead]]:
+    from tracelabels.records import public_key_of, read_head_file  # noqa: PLC0415  heavy: only who gives a head
+
+    if not files:
+        return [], []
+    heads: list[Head] = []
+    refused: list[RefusedHead] = []
+    public_key = public_key_of(signing_key(practice))
+    for file in files:
+        try:
+            heads += (one.head for one in read_head_file(file, public_key=public_key))
+        except LedgerError as problem:
+            refused.append(RefusedHead(file=file, sentence=str(problem)))
+    return heads, refused
+
+
+def _digest(file: Path) -> str | None:
+    """Return a file's digest; None if it is not there."""
+    digest = hashlib.sha256()
+    try:
+        with file.open("rb") as opened:
+            while block := opened.read(_BLOCK):
+                digest.update(block)
+    except FileNotFoundError:
+        return None
+    return digest.hexdigest()
