@@ -30,14 +30,14 @@ from tracelabels.records.engine import location_url, sqlite_driver
 
 KEY = bytes(range(32))
 DAY = date(2027, 1, 4)
-_BEGIN = datetime(2027, 1, 4, 8, 0, tzinfo=UTC)
+BEGIN = datetime(2027, 1, 4, 8, 0, tzinfo=UTC)
 
 
 class Clock:
     """Steps one second each time it is asked."""
 
     def __init__(self) -> None:
-        self.now = _BEGIN
+        self.now = BEGIN
 
     def __call__(self) -> datetime:
         self.now += timedelta(seconds=1)

@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from records_scenario import KEY, ROSEHIP, Clock, raw_engine, record_morning
+from records_life import record_life
+from records_scenario import BEGIN, KEY, ROSEHIP, Clock, raw_engine, record_morning
 from sqlalchemy import inspect, text
 from sqlalchemy.exc import DBAPIError
 
@@ -23,7 +24,7 @@ from tracelabels.records.schema import CONTENT_TABLES, metadata
 
 driver = sqlite_driver()
 Raw = Any
-TABLES = sorted(metadata.tables)
+TABLES = sorted(set(metadata.tables) - {"client_key", "sealed"})
 
 
 @pytest.fixture
@@ -31,6 +32,7 @@ def filled(location, clock) -> Path | str:
     with open_ledger(location, site=1, clock=clock, key=KEY) as ledger:
         with ledger.write(by="staff-1") as unit:
             record_morning(unit)
+            record_life(unit, BEGIN)
         with ledger.read() as found:
             member = found.find_staff("staff-1").thing
         ledger.erase(member, by="staff-1", reason="left")
@@ -58,8 +60,8 @@ def test_the_database_refuses_to_change_or_delete_facts(filled, clock):
                 connection.execute(text(statement))
         tried.append(table)
     engine.dispose()
-    # one site alone sees no other's head, and the personal content of this one is erased
-    assert tried == [name for name in TABLES if name not in {"head_seen", "sealed"}]
+    # one site alone sees no other's head
+    assert tried == [name for name in TABLES if name != "head_seen"]
     assert problems(filled, clock) == []
 
 
@@ -71,6 +73,15 @@ def test_sealed_content_goes_only_with_a_recorded_erasure(location, clock):
         raw.execute(text("DELETE FROM sealed"))
     with pytest.raises(DBAPIError, match="facts are appended, never changed"), engine.begin() as raw:
         raw.execute(text("UPDATE sealed SET salt = content"))
+    engine.dispose()
+
+
+def test_a_clients_key_goes_only_with_a_recorded_erasure(filled):
+    engine = raw_engine(filled)
+    with pytest.raises(DBAPIError, match="personal content goes only with a recorded erasure"), engine.begin() as raw:
+        raw.execute(text("DELETE FROM client_key"))
+    with pytest.raises(DBAPIError, match="facts are appended, never changed"), engine.begin() as raw:
+        raw.execute(text("UPDATE client_key SET sequence = sequence + 1"))
     engine.dispose()
 
 
@@ -308,5 +319,6 @@ def test_every_table_is_covered(filled):
     engine = raw_engine(filled)
     names = set(inspect(engine).get_table_names())
     engine.dispose()
-    outside = {"alembic_version", "ledger_key"}  # the schema's own step; the mark of the key
+    # the schema's own step; the mark of the key; clients' keys, which go with their client
+    outside = {"alembic_version", "ledger_key", "client_key"}
     assert names == outside | set(CHAINED)

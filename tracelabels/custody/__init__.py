@@ -11,10 +11,24 @@ Modules:
     carriers: which pigments may not be filled before processing.
     fitness: the gate.
     whereabouts: place and fate.
+    names: how people name a thing.
+    consumables: lots of what is used up on the way.
+    sterilisers: sterilisers and their days.
+    loads: what went in, how it ended, what was read, what came out.
+    spore_tests: spore tests (biological indicators, BI).
+    releases: decisions about loads; holds.
+    clients: a code, and what is sealed apart.
+    uses: openings, fillings, uses, destruction, moves.
+    incidents: incidents and adverse events.
+    recalls: what started one, what it reached, what was done.
+    evidence: files behind facts.
 """
 
 from tracelabels.custody.bottles import Bottle, Carrier, Expiry, ExpiryPrecision, Opening, Product
 from tracelabels.custody.carriers import refusals_before_processing
+from tracelabels.custody.clients import CareLevel, Client
+from tracelabels.custody.consumables import Consumable, ConsumableKind, ConsumablePeriod
+from tracelabels.custody.evidence import Evidence
 from tracelabels.custody.fitness import (
     Fitness,
     KnownItem,
@@ -24,32 +38,88 @@ from tracelabels.custody.fitness import (
     bottle_reasons,
     component_reasons,
 )
+from tracelabels.custody.incidents import AdverseEvent, Incident, IncidentKind
+from tracelabels.custody.loads import (
+    GaugeReading,
+    Goods,
+    IndicatorPlace,
+    IndicatorReading,
+    IndicatorResult,
+    Load,
+    LoadEnd,
+    LoadReadings,
+    Outcome,
+    PouchState,
+    ProbePlace,
+    ReadingsSource,
+    ReadingsVerdict,
+    Stage,
+    Unloaded,
+)
+from tracelabels.custody.names import Kind, Name
 from tracelabels.custody.periods import ONE_SESSION, Period, PeriodUnit, parse_period
 from tracelabels.custody.policy import Policy, UnknownOpeningRule
 from tracelabels.custody.preparations import Component, Diluent, Pouch, PouchKind, Preparation, Tube, Variant
-from tracelabels.custody.prints import LabelKind, PrintedLabel, PrintRun
+from tracelabels.custody.prints import LabelFate, LabelKind, LabelOutcome, PrintedLabel, PrintRun
 from tracelabels.custody.reasons import Reason, ReasonKind, Verdict, worst
+from tracelabels.custody.recalls import Recall, RecallAction, RecallStep
+from tracelabels.custody.releases import Decision, Hold, HoldCause, HoldLifted, Release
+from tracelabels.custody.spore_tests import SporeReading, SporeResult, SporeTest
+from tracelabels.custody.sterilisers import NEED_NEW_TESTS, CycleKind, Steriliser, SteriliserEvent, SteriliserEventKind
 from tracelabels.custody.use_by import Cause, CauseKind, Dating, UseBy, date_bottle, date_component, date_tube, earliest
+from tracelabels.custody.uses import Destroyed, Destruction, Fill, Move, PouchOpening, Use
 from tracelabels.custody.whereabouts import Fate, Happening, Place, PlaceKind, fate_of, place_of
 
 __all__ = [
+    "NEED_NEW_TESTS",
     "ONE_SESSION",
+    "AdverseEvent",
     "Bottle",
+    "CareLevel",
     "Carrier",
     "Cause",
     "CauseKind",
+    "Client",
     "Component",
+    "Consumable",
+    "ConsumableKind",
+    "ConsumablePeriod",
+    "CycleKind",
     "Dating",
+    "Decision",
+    "Destroyed",
+    "Destruction",
     "Diluent",
+    "Evidence",
     "Expiry",
     "ExpiryPrecision",
     "Fate",
+    "Fill",
     "Fitness",
+    "GaugeReading",
+    "Goods",
     "Happening",
+    "Hold",
+    "HoldCause",
+    "HoldLifted",
+    "Incident",
+    "IncidentKind",
+    "IndicatorPlace",
+    "IndicatorReading",
+    "IndicatorResult",
+    "Kind",
     "KnownItem",
+    "LabelFate",
     "LabelKind",
+    "LabelOutcome",
+    "Load",
+    "LoadEnd",
+    "LoadReadings",
+    "Move",
+    "Name",
     "Opening",
     "OpeningCheck",
+    "Outcome",
     "Period",
     "PeriodUnit",
     "Place",
@@ -57,15 +127,33 @@ __all__ = [
     "Policy",
     "Pouch",
     "PouchKind",
+    "PouchOpening",
+    "PouchState",
     "Preparation",
     "PrintRun",
     "PrintedLabel",
+    "ProbePlace",
     "Product",
+    "ReadingsSource",
+    "ReadingsVerdict",
     "Reason",
     "ReasonKind",
+    "Recall",
+    "RecallAction",
+    "RecallStep",
+    "Release",
     "SeenLabel",
+    "SporeReading",
+    "SporeResult",
+    "SporeTest",
+    "Stage",
+    "Steriliser",
+    "SteriliserEvent",
+    "SteriliserEventKind",
     "Tube",
     "UnknownOpeningRule",
+    "Unloaded",
+    "Use",
     "UseBy",
     "Variant",
     "Verdict",

@@ -15,6 +15,8 @@ class Variant(StrEnum):
     """Empty tubes are processed and filled at the chair (the default)."""
     FILLED_BEFORE = "filled_before"
     """Tubes are filled before processing."""
+    FILLED_AT_CHAIR = "filled_at_chair"
+    """What is filled into an empty, processed tube at the chair; good for this session."""
 
 
 class PouchKind(StrEnum):
@@ -100,6 +102,8 @@ class Tube:
     """Number of the preparation it belongs to; None for an empty tube of no preparation yet."""
     size_ml: Decimal | None = None
     """Nominal size in millilitres."""
+    lot: str | None = None
+    """Lot of the tubes themselves, as on their box; None if it was not entered."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

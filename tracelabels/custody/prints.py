@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from tracelabels.custody.names import Name
+
 
 class LabelKind(StrEnum):
     """Which surface a label is for."""
@@ -63,3 +65,24 @@ class PrintedLabel:
     """Number of its print run; None until it is recorded."""
     voided_by: str | None = None
     """What voided it, in words: the print run that replaced it, or the reason; None while it is valid."""
+
+
+class LabelFate(StrEnum):
+    """What became of a printed label."""
+
+    APPLIED = "applied"
+    DESTROYED = "destroyed"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabelOutcome:
+    """A printed label was put on its thing, or destroyed; printed labels are applied or destroyed, all of them."""
+
+    run: Name
+    """Its print run."""
+    serial: str
+    """Serial on it."""
+    kind: LabelKind
+    """Surface it is for."""
+    outcome: LabelFate
+    """Applied, or destroyed."""

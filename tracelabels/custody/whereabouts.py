@@ -13,6 +13,8 @@ class PlaceKind(StrEnum):
     THEATRE = "theatre"
     SITE = "site"
     IN_TRANSIT = "in_transit"
+    GIVEN_AWAY = "given_away"
+    """Handed to another practice or back to its maker."""
     LOST = "lost"
 
 

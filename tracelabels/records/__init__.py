@@ -15,6 +15,7 @@ One chain of facts for each site:
 Modules:
     facts: facts, their names, what verify finds.
     schema: the tables.
+    append_only: statements by which a database refuses changes.
     migrations: the same tables, step by step from release to release.
     migrating: brings a database to the newest step.
     engine: connections, units of reading and writing.
@@ -24,10 +25,16 @@ Modules:
     signing: signed ends of chains, and the files that hold them.
     condition: which library, which journal, how many facts.
     rows: between values and rows.
-    reading: things as they stand.
+    shapes: how each kind of value is laid down, read from its own type.
+    kinds: every kind of value that is recorded by its shape.
+    client_keys: a key for each client.
+    fact_reading: facts as they stand.
+    shaped_reading: any kind of thing by its name, any fact by what it is about.
+    reading: the things of the bench as they stand.
     refusals: sentences of what is refused.
     writing: one unit of writing: numbers and links.
-    appending: the trade's things.
+    shaped_writing: any kind of thing or fact; requests and claims.
+    appending: the things of the bench.
     erasing: personal content.
     merging: several sites in one database.
     ledger: all of it behind one door.

@@ -19,8 +19,9 @@ from tracelabels.custody import (
 )
 from tracelabels.errors import LedgerError
 from tracelabels.records import rows
+from tracelabels.records.fact_reading import names, standing, wrote
 from tracelabels.records.facts import FactId, FactKind, Recorded, StaffMember
-from tracelabels.records.reading import labels_with_voids, names, standing, wrote
+from tracelabels.records.reading import labels_with_voids
 from tracelabels.records.refusals import given_reason, happened_before, known, taken_before
 from tracelabels.records.rows import NewRow, named
 from tracelabels.records.schema import (
@@ -38,19 +39,19 @@ from tracelabels.records.schema import (
     staff,
     tube,
 )
+from tracelabels.records.shaped_writing import ShapedWriting
 from tracelabels.records.writing import (
-    ChainWriting,
     Draft,
+    Rows,
     in_chunks,
     sealed_json,
     serial_row,
 )
 
-Rows = list[tuple[Table, NewRow]]
 Thing = TypeVar("Thing", Product, Bottle, Preparation, Tube, Pouch, PrintRun)
 
 
-class Writing(ChainWriting):
+class Writing(ShapedWriting):
     """One unit of writing over the trade's things."""
 
     # -- products and bottles ---------------------------------------------------------------------------------------

@@ -4,8 +4,8 @@ from sqlalchemy import Connection, delete, exists, select
 
 from tracelabels.errors import LedgerError
 from tracelabels.records.appending import Writing
+from tracelabels.records.fact_reading import names, wrote
 from tracelabels.records.facts import FactId, FactKind
-from tracelabels.records.reading import names, wrote
 from tracelabels.records.refusals import given_reason
 from tracelabels.records.rows import NewRow, named
 from tracelabels.records.schema import erasure, fact, sealed

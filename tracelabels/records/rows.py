@@ -193,12 +193,17 @@ def component_from(row: Row, bottle: Bottle | None) -> Component:
 
 def tube_row(tube: Tube, preparation: FactId | None) -> NewRow:
     """Lay a tube down."""
-    return {"serial": tube.serial, **named("preparation", preparation), "size_ml": _amount_text(tube.size_ml)}
+    return {
+        "serial": tube.serial,
+        **named("preparation", preparation),
+        "size_ml": _amount_text(tube.size_ml),
+        "lot": tube.lot,
+    }
 
 
 def tube_from(row: Row, preparation: str | None) -> Tube:
     """Read a tube."""
-    return Tube(serial=row["serial"], preparation=preparation, size_ml=_amount(row["size_ml"]))
+    return Tube(serial=row["serial"], preparation=preparation, size_ml=_amount(row["size_ml"]), lot=row["lot"])
 
 
 def pouch_row(pouch: Pouch) -> NewRow:

@@ -1,7 +1,7 @@
 """One unit of writing: facts are numbered, linked and stored together, or not at all."""
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import islice
 from typing import Final, TypeVar
@@ -12,8 +12,10 @@ from tracelabels.errors import LedgerError
 from tracelabels.identifiers import format_serial
 from tracelabels.records import rows
 from tracelabels.records.chain import SALT_BYTES, canonical, head_of, link_of, rows_digest, sealed_digest
+from tracelabels.records.client_keys import NONCE_BYTES, find_client_key, make_client_key, seal
+from tracelabels.records.fact_reading import names, standing, wrote
 from tracelabels.records.facts import LAST_NUMBER, FactId, FactKind, Head, Series
-from tracelabels.records.reading import Reading, names, standing, wrote
+from tracelabels.records.reading import Reading
 from tracelabels.records.refusals import given_reason, known, taken_before, unknown_thing
 from tracelabels.records.rows import NewRow, named
 from tracelabels.records.schema import CONTENT_TABLES, fact, numbers_taken, sealed, taken_serial
@@ -23,6 +25,7 @@ Item = TypeVar("Item")
 CHUNK: Final = 1_000
 """So many facts are put together before they go to the database."""
 
+Rows = list[tuple[Table, NewRow]]
 RandomBytes = Callable[[int], bytes]
 
 
@@ -54,10 +57,18 @@ class Draft:
     """Its rows, without their key."""
     sealed: bytes | None = None
     """Personal content, kept where it can be erased."""
+    owner: FactId | None = None
+    """The client under whose key it is sealed; None for content about nobody of the clients."""
+    owns_itself: bool = False
+    """The fact is a client's own record: sealed under the key of the client that it makes."""
     corrects: FactId | None = None
     """The fact that it corrects."""
     reason: str | None = None
     """Why."""
+
+    def correcting(self, corrected: FactId, reason: str) -> "Draft":
+        """Return the same as a correction of a fact."""
+        return replace(self, corrects=corrected, reason=reason)
 
 
 class ChainWriting(Reading):
@@ -93,7 +104,7 @@ class ChainWriting(Reading):
             **named("corrects", draft.corrects),
             "reason": draft.reason,
             "rows_digest": rows_digest((table.name, row) for table, row in draft.rows),
-            "sealed_digest": None if draft.sealed is None else self._seal(key, draft.sealed),
+            "sealed_digest": None if draft.sealed is None else self._seal(at, draft, thing),
             "previous": self._head.link,
         }
         _refuse_unstorable(fact_row)
@@ -163,10 +174,30 @@ class ChainWriting(Reading):
         for table in sorted(waiting, key=lambda one: one is not fact):
             self._connection.execute(insert(table), waiting[table])
 
-    def _seal(self, key: NewRow, content: bytes) -> bytes:
+    def _seal(self, at: FactId, draft: Draft, thing: FactId) -> bytes:
+        """Lay personal content down, under its client's key where it is about a client, and return its digest."""
+        content = draft.sealed or b""
+        owner = thing if draft.owns_itself else draft.owner
+        if owner is not None:
+            key = self._key_of(owner, is_new=owner == at)
+            nonce = self._scribe.random_bytes(NONCE_BYTES)
+            content = seal(key, content, bound_to=str(at), nonce=nonce)
         salt = self._scribe.random_bytes(SALT_BYTES)
-        self._waiting.setdefault(sealed, []).append({**key, "salt": salt, "content": content})
+        row: NewRow = {"site": at.site, "sequence": at.sequence, "salt": salt, "content": content}
+        self._waiting.setdefault(sealed, []).append(row)
         return sealed_digest(salt, content)
+
+    def _key_of(self, client: FactId, *, is_new: bool) -> bytes:
+        if is_new:
+            return make_client_key(self._connection, client, self._scribe.random_bytes)
+        key = find_client_key(self._connection, client)
+        if key is None:
+            raise LedgerError(
+                given=f"personal content about client {client}, who was erased",
+                expected="a client who is on record",
+                remedy="record the client under a new code",
+            )
+        return key
 
     def _next_version(self, corrected: FactId) -> tuple[FactId, int]:
         found = known(self.find_fact(corrected), what="fact", name=str(corrected))

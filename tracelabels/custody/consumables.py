@@ -1,0 +1,56 @@
+"""Consumables with lots: what is used up on the way from the bottle to the client."""
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from tracelabels.custody.names import Kind, Name
+
+
+class ConsumableKind(StrEnum):
+    """Kinds of consumables."""
+
+    TUBES = "tubes"
+    POUCH_MATERIAL = "pouch_material"
+    SYRINGES = "syringes"
+    INDICATORS = "indicators"
+    SPORE_TESTS = "spore_tests"
+    LABEL_STOCK = "label_stock"
+    NEEDLE_CARTRIDGES = "needle_cartridges"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Consumable:
+    """One lot of a consumable; kind and lot together name it."""
+
+    kind: ConsumableKind
+    """What it is."""
+    lot: str
+    """The maker's lot as on its box."""
+    product: str | None = None
+    """What the maker calls it."""
+    maker: str | None = None
+    """Who made it."""
+    expiry: date | None = None
+    """Last day of use; None if the box states none."""
+    reference: str | None = None
+    """What a turned indicator of this lot looks like, in the box's own words; for indicators and pouch material."""
+    reference_picture: str | None = None
+    """Digest of the picture of that printed reference, among the evidence."""
+
+    @property
+    def name(self) -> Name:
+        """Return its name."""
+        return Name(Kind.CONSUMABLE, f"{self.kind.value}/{self.lot}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConsumablePeriod:
+    """A lot was taken into use, or its use ended."""
+
+    consumable: Name
+    """The lot."""
+    from_day: date
+    """First day of use."""
+    to_day: date | None = None
+    """Last day of use; None while it is still in use."""

@@ -1,0 +1,147 @@
+"""Facts as they stand, and how every kind of fetching asks for them.
+
+Of all the facts about a thing the one with the highest version stands; where two sites corrected the same fact apart
+from each other, the higher (site, sequence) stands at every site alike, and ``conflicts`` names both for a person to
+settle by one more correction.
+"""
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from sqlalchemy import ColumnElement, Connection, FromClause, Select, Table, exists, func, select, tuple_
+
+from tracelabels.errors import LedgerError
+from tracelabels.records import rows
+from tracelabels.records.chain import STREAMED, head_of
+from tracelabels.records.facts import Fact, FactId, Head, Recorded
+from tracelabels.records.rows import Row, require_named
+from tracelabels.records.schema import fact
+
+
+def standing(of: Any = fact) -> ColumnElement[bool]:  # noqa: ANN401  the fact table or an alias of it
+    """Return the condition that no later fact about the same thing exists."""
+    later = fact.alias()
+    return ~exists().where(
+        later.c.thing_site == of.c.thing_site,
+        later.c.thing_sequence == of.c.thing_sequence,
+        tuple_(later.c.version, later.c.site, later.c.sequence) > tuple_(of.c.version, of.c.site, of.c.sequence),
+    )
+
+
+def wrote(table: FromClause, of: Any = fact) -> ColumnElement[bool]:  # noqa: ANN401  as above
+    """Return the condition that a fact wrote a row."""
+    found: ColumnElement[bool] = (table.c.site == of.c.site) & (table.c.sequence == of.c.sequence)
+    return found
+
+
+def current(table: Table) -> Select[Any]:
+    """Return the query for a table's rows that stand today, each with the name of its thing."""
+    return every_version(table).where(standing())
+
+
+def every_version(table: Table) -> Select[Any]:
+    """Return the query for all of a table's rows, each with the name of its thing."""
+    return select(table, fact.c.thing_site, fact.c.thing_sequence).join(fact, wrote(table))
+
+
+def names(column: str, table: Table, thing: FactId) -> ColumnElement[bool]:
+    """Return the condition that a row names a thing in a pair of columns."""
+    found: ColumnElement[bool] = (table.c[f"{column}_site"] == thing.site) & (
+        table.c[f"{column}_sequence"] == thing.sequence
+    )
+    return found
+
+
+def wrote_by(table: Table, row: Row) -> ColumnElement[bool]:
+    """Return the condition that the same fact wrote both rows."""
+    found: ColumnElement[bool] = (table.c.site == row["site"]) & (table.c.sequence == row["sequence"])
+    return found
+
+
+class FactReading:
+    """One unchanging state of the ledger, to ask as long as its unit lasts."""
+
+    def __init__(self, connection: Connection) -> None:
+        """Read through this connection."""
+        self._connection = connection
+
+    # -- facts ------------------------------------------------------------------------------------------------------
+
+    def head(self, site: int) -> Head:
+        """Return the end of a site's chain, to be kept outside the database."""
+        self._settle()
+        return head_of(self._connection, site)
+
+    def find_fact(self, at: FactId) -> Fact | None:
+        """Return one fact."""
+        found = self._first(select(fact).where(fact.c.site == at.site, fact.c.sequence == at.sequence))
+        return None if found is None else rows.fact_from(found)
+
+    def history(self, thing: FactId) -> tuple[Fact, ...]:
+        """Return every fact about a thing, in the order of versions: its first record, corrections, a retraction."""
+        query = select(fact).where(names("thing", fact, thing))
+        query = query.order_by(fact.c.version, fact.c.site, fact.c.sequence)
+        return tuple(rows.fact_from(row) for row in self._all(query))
+
+    def conflicts(self) -> tuple[FactId, ...]:
+        """Return the things that two sites corrected apart from each other, so that a person can settle it.
+
+        Only the highest version counts: a later correction settles what lies below it.
+        """
+        pair = (fact.c.thing_site, fact.c.thing_sequence)
+        top = select(*pair, func.max(fact.c.version).label("version")).where(fact.c.version > 1).group_by(*pair)
+        best = top.subquery()
+        query = (
+            select(*pair)
+            .join(best, (best.c.thing_site == pair[0]) & (best.c.thing_sequence == pair[1]))
+            .where(fact.c.version == best.c.version)
+            .group_by(*pair)
+            .having(func.count() > 1)
+            .order_by(*pair)
+        )
+        return tuple(require_named("thing", row) for row in self._all(query))
+
+    # -- inner workings ---------------------------------------------------------------------------------------------
+
+    def _settle(self) -> None:
+        """Make what this unit wrote visible to its own questions."""
+
+    def _all(self, query: Select[Any]) -> Sequence[Row]:
+        self._settle()
+        return self._connection.execute(query).mappings().all()
+
+    def _stream(self, query: Select[Any]) -> Iterator[Row]:
+        self._settle()
+        with self._connection.execute(query, execution_options=STREAMED) as result:
+            yield from result.mappings()
+
+    def _first(self, query: Select[Any]) -> Row | None:
+        self._settle()
+        return self._connection.execute(query.limit(1)).mappings().first()
+
+    def _only(self, query: Select[Any], what: str) -> Row | None:
+        self._settle()
+        found = self._connection.execute(query.limit(2)).mappings().all()
+        if len(found) > 1:
+            raise LedgerError(
+                given=f"{what}, which two sites recorded as two things",
+                expected="a number that names one thing",
+                remedy="correct the number of one of them, giving the reason",
+            )
+        return found[0] if found else None
+
+    def _latest(self, table: Table, thing: FactId) -> Row:
+        """Return the newest row of a thing that another row names, also if the thing was taken back since."""
+        query = every_version(table).where(names("thing", fact, thing))
+        row = self._first(query.order_by(fact.c.version.desc(), fact.c.site.desc(), fact.c.sequence.desc()))
+        if row is None:
+            raise LedgerError(
+                given=f"{table.name} {thing}",
+                expected="a thing that is recorded here",
+                remedy="run verify: the ledger lacks a row",
+            )
+        return row
+
+    def _recorded(self, row: Row, value: Any) -> Recorded[Any]:  # noqa: ANN401  each caller knows its type
+        at = FactId(site=row["site"], sequence=row["sequence"])
+        return Recorded(thing=require_named("thing", row), fact=at, value=value)

@@ -1,0 +1,108 @@
+"""How tables are written down: facts, and rows that belong to facts.
+
+Every table but ``sealed`` and ``client_key`` is append-only. All are keyed by the fact that wrote the row: (site,
+sequence), and a position where one fact writes several rows. Released columns are never renamed or retyped, and a new
+one may be null, so that the digests of old facts stay true.
+"""
+
+from typing import Final
+
+from sqlalchemy import (
+    Boolean,
+    Column,
+    Date,
+    ForeignKeyConstraint,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    PrimaryKeyConstraint,
+    String,
+    Table,
+)
+
+metadata = MetaData()
+
+_TYPES: Final = {"int": Integer, "text": String, "date": Date, "bool": Boolean, "bytes": LargeBinary}
+
+
+def foreign(*columns: str) -> ForeignKeyConstraint:
+    """Return the constraint that the fact exists which a pair of columns names, at the end of a unit at the latest."""
+    return ForeignKeyConstraint(columns, ["fact.site", "fact.sequence"], deferrable=True, initially="DEFERRED")
+
+
+def reference(name: str) -> ForeignKeyConstraint:
+    """Return the constraint that a thing or fact named in a row exists."""
+    return foreign(f"{name}_site", f"{name}_sequence")
+
+
+fact = Table(
+    "fact",
+    metadata,
+    Column("site", Integer, nullable=False),
+    Column("sequence", Integer, nullable=False),
+    Column("kind", String, nullable=False),
+    Column("thing_site", Integer, nullable=False),
+    Column("thing_sequence", Integer, nullable=False),
+    Column("version", Integer, nullable=False),
+    Column("recorded_at", String, nullable=False),
+    Column("happened_at", String, nullable=False),
+    Column("recorded_by", String, nullable=False),
+    Column("corrects_site", Integer),
+    Column("corrects_sequence", Integer),
+    Column("reason", String),
+    Column("rows_digest", LargeBinary, nullable=False),
+    Column("sealed_digest", LargeBinary),
+    Column("previous", LargeBinary, nullable=False),
+    Column("link", LargeBinary, nullable=False),
+    PrimaryKeyConstraint("site", "sequence"),
+    reference("thing"),
+    reference("corrects"),
+    Index("fact_by_thing", "thing_site", "thing_sequence", "version", "site", "sequence"),
+    Index("fact_by_kind", "kind", "site", "sequence"),
+    sqlite_with_rowid=False,
+)
+
+
+def content(name: str, *parts: Column[object] | ForeignKeyConstraint | Index, many: bool = False) -> Table:
+    """Return a table of rows that belong to facts."""
+    position = [Column("position", Integer, nullable=False)] if many else []
+    key = ["site", "sequence", "position"] if many else ["site", "sequence"]
+    return Table(
+        name,
+        metadata,
+        Column("site", Integer, nullable=False),
+        Column("sequence", Integer, nullable=False),
+        *position,
+        *parts,
+        PrimaryKeyConstraint(*key),
+        foreign("site", "sequence"),
+        sqlite_with_rowid=False,
+    )
+
+
+def written(name: str, columns: str, *parts: Index, many: bool = False) -> Table:
+    """Return a table of rows that belong to facts, from its columns as text.
+
+    Args:
+        name: the table's name.
+        columns: ``name:type`` with blanks between, ``?`` after a type that may be missing. Types: ``int``, ``text``,
+            ``date``, ``bool``, ``bytes``, and ``thing``: a pair of columns that names a fact, with its index.
+        parts: further indexes.
+        many: whether one fact writes several rows.
+    """
+    made: list[Column[object] | ForeignKeyConstraint | Index] = []
+    for text in columns.split():
+        column, _, kind = text.partition(":")
+        made += _made(name, column, kind.removesuffix("?"), is_open=kind.endswith("?"))
+    return content(name, *made, *parts, many=many)
+
+
+def _made(table: str, column: str, kind: str, *, is_open: bool) -> list[Column[object] | ForeignKeyConstraint | Index]:
+    if kind != "thing":
+        return [Column(column, _TYPES[kind], nullable=is_open)]
+    pair = [f"{column}_site", f"{column}_sequence"]
+    made: list[Column[object] | ForeignKeyConstraint | Index] = []
+    for one in pair:
+        made.append(Column(one, Integer, nullable=is_open))  # noqa: PERF401  a list of several types
+    return [*made, reference(column), Index(f"{table}_by_{column}", *pair)]

@@ -1,0 +1,187 @@
+"""Fetching by shape: any kind of thing by its name, and any kind of fact by the thing that it is about."""
+
+from collections.abc import Iterator
+from typing import Any, TypeVar
+
+from sqlalchemy import ColumnElement, Connection, Table, exists, select
+
+from tracelabels.custody import Kind, Name
+from tracelabels.errors import LedgerError
+from tracelabels.records.client_keys import find_client_key, unseal
+from tracelabels.records.fact_reading import FactReading, current, names, standing, wrote, wrote_by
+from tracelabels.records.facts import FactId, Recorded
+from tracelabels.records.kinds import KIND_OF, NAMINGS, Naming, shape_of
+from tracelabels.records.refusals import known
+from tracelabels.records.rows import Row, require_named, thing_named
+from tracelabels.records.schema import claim, fact, request, sealed
+from tracelabels.records.shapes import Form, Shape, fields_of, take_up
+
+V = TypeVar("V")
+
+
+class ShapedReading(FactReading):
+    """Fetches what is recorded by its shape."""
+
+    def __init__(self, connection: Connection) -> None:
+        """Read through this connection."""
+        super().__init__(connection)
+        self._names: dict[FactId, Name] = {}
+
+    # -- by name ----------------------------------------------------------------------------------------------------
+
+    def find(self, kind: type[V], text: str) -> Recorded[V] | None:
+        """Return the thing of a kind that bears a name today.
+
+        Args:
+            kind: class of the thing, such as ``Load``.
+            text: its number, code, or ``kind/lot``.
+        """
+        shape = shape_of(kind)
+        if shape.thing is None:
+            message = f"{kind.__name__} makes no thing that has a name"
+            raise TypeError(message)
+        row = self._only(_with_name(NAMINGS[shape.thing], text), f"{shape.thing.value} {text}")
+        return None if row is None else self._taken(shape, row)
+
+    def require(self, kind: type[V], text: str) -> Recorded[V]:
+        """Return the thing of a kind that bears a name today.
+
+        Raises:
+            LedgerError: there is none.
+        """
+        what = shape_of(kind).kind.value.replace("_", " ")
+        return known(self.find(kind, text), what=what, name=text)
+
+    def find_thing(self, name: Name) -> FactId | None:
+        """Return the lasting name of the thing that people call so today."""
+        row = self._only(_with_name(NAMINGS[name.kind], name.text), str(name))
+        return None if row is None else require_named("thing", row)
+
+    def require_thing(self, name: Name) -> FactId:
+        """Return the lasting name of the thing that people call so today.
+
+        Raises:
+            LedgerError: there is none.
+        """
+        return known(self.find_thing(name), what=name.kind.value.replace("_", " "), name=name.text)
+
+    def name_of(self, thing: FactId) -> Name:
+        """Return what people call a thing today, also if it was taken back since.
+
+        Raises:
+            LedgerError: it has no name, because it is a fact about other things.
+        """
+        if thing not in self._names:
+            made = known(self.find_fact(thing), what="thing", name=str(thing))
+            kind = KIND_OF.get(made.kind)
+            if kind is None:
+                raise LedgerError(
+                    given=f"fact {thing}, a {made.kind.value.replace('_', ' ')}",
+                    expected="a thing with a name",
+                    remedy="name the thing that the fact is about",
+                )
+            naming = NAMINGS[kind]
+            row = self._latest(naming.table, thing)
+            self._names[thing] = Name(kind, "/".join(row[column] for column in naming.columns))
+        return self._names[thing]
+
+    def kinds_of_serial(self, text: str) -> tuple[Kind, ...]:
+        """Return what bears a serial today: a bottle, a tube or a pouch."""
+        return tuple(
+            kind for kind in (Kind.TUBE, Kind.POUCH, Kind.BOTTLE) if self.find_thing(Name(kind, text)) is not None
+        )
+
+    # -- facts about things -----------------------------------------------------------------------------------------
+
+    def every(self, kind: type[V]) -> Iterator[Recorded[V]]:
+        """Give everything of a kind that stands, in the order recorded at each site."""
+        shape = shape_of(kind)
+        table = shape.table
+        for row in self._stream(current(table).order_by(table.c.site, table.c.sequence)):
+            yield self._taken(shape, row)
+
+    def about(self, kind: type[V], field: str, thing: Name) -> tuple[Recorded[V], ...]:
+        """Return every fact of a kind that names a thing in a field, in the order recorded at each site.
+
+        Args:
+            kind: class of the fact, such as ``LoadEnd``.
+            field: the field that names the thing; a tuple's field if any of its members does.
+            thing: the thing.
+
+        Raises:
+            LedgerError: there is no such thing.
+        """
+        shape = shape_of(kind)
+        query = current(shape.table).where(_names_in(shape, field, self.require_thing(thing)))
+        query = query.order_by(shape.table.c.site, shape.table.c.sequence)
+        return tuple(self._taken(shape, row) for row in self._all(query))
+
+    def find_answered(self, key: str) -> FactId | None:
+        """Return the fact that answered a request with this key; None if it was never asked, or taken back."""
+        query = select(fact.c.site, fact.c.sequence).join(request, wrote(request)).where(request.c.key == key)
+        row = self._first(query.where(standing()))
+        return None if row is None else FactId(site=row["site"], sequence=row["sequence"])
+
+    def value_of(self, kind: type[V], at: FactId) -> Recorded[V] | None:
+        """Return what a fact of a kind says, if it stands; None for any other fact."""
+        shape = shape_of(kind)
+        row = self._first(
+            current(shape.table).where(shape.table.c.site == at.site, shape.table.c.sequence == at.sequence)
+        )
+        return None if row is None else self._taken(shape, row)
+
+    def claims(self, what: str, item: Name) -> tuple[FactId, ...]:
+        """Return the facts that stand and claim a thing for good: nothing, one, or several after a merge."""
+        query = select(fact.c.site, fact.c.sequence).join(claim, wrote(claim)).where(claim.c.what == what, standing())
+        query = query.where(names("item", claim, self.require_thing(item)))
+        rows = self._all(query.order_by(fact.c.site, fact.c.sequence))
+        return tuple(FactId(site=row["site"], sequence=row["sequence"]) for row in rows)
+
+    # -- inner workings ---------------------------------------------------------------------------------------------
+
+    def _taken(self, shape: Shape[V], row: Row) -> Recorded[V]:
+        value = take_up(shape, row, lambda table: self._parts(table, row), self.name_of, self._opened(shape, row))
+        recorded: Recorded[V] = self._recorded(row, value)
+        return recorded
+
+    def _parts(self, table: Table, row: Row) -> list[Row]:
+        return list(self._all(select(table).where(wrote_by(table, row)).order_by(table.c.position)))
+
+    def _opened(self, shape: Shape[V], row: Row) -> bytes | None:
+        """Return the sealed content of a row, opened; None once it was erased."""
+        if not shape.sealed:
+            return None
+        found = self._first(select(sealed.c.content).where(wrote_by(sealed, row)))
+        owner = self._owner(shape, row)
+        if found is None or owner is None:
+            return None if found is None else found["content"]
+        key = find_client_key(self._connection, owner)
+        at = FactId(site=row["site"], sequence=row["sequence"])
+        return None if key is None else unseal(key, found["content"], bound_to=str(at))
+
+    def _owner(self, shape: Shape[V], row: Row) -> FactId | None:
+        """Return the client under whose key a row is sealed."""
+        return require_named("thing", row) if shape.owner == "" else thing_named(str(shape.owner), row)
+
+
+def _with_name(naming: Naming, text: str) -> Any:  # noqa: ANN401  a query
+    """Return the query for the rows that bear a name; a name of several parts may hold slashes in its last part."""
+    parts = text.split("/", maxsplit=len(naming.columns) - 1)
+    if len(parts) < len(naming.columns):
+        raise LedgerError(
+            given=f"{naming.kind.value} {text!r}",
+            expected="/".join(column.replace("_", " ") for column in naming.columns),
+            remedy="write both parts with a slash between them",
+        )
+    query = current(naming.table)
+    for column, part in zip(naming.columns, parts, strict=True):
+        query = query.where(naming.table.c[column] == part)
+    return query
+
+
+def _names_in(shape: Shape[V], field: str, thing: FactId) -> ColumnElement[bool]:
+    form = next(one.form for one in fields_of(shape.value) if one.name == field)
+    if form is Form.NAME:
+        return names(field, shape.table, thing)
+    part = shape.part(field)
+    return exists().where(wrote(part, shape.table), names("item", part, thing))
