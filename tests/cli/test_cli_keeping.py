@@ -105,3 +105,33 @@ def test_the_signing_key_lies_beside_the_ledger_for_its_owner_only(run, practice
     assert key.stat().st_mode & 0o077 == 0
     assert bytes.fromhex(key.read_text()) not in (practice / "ledger.sqlite").read_bytes()
     assert key.read_text() != (practice / "ledger.sqlite.key").read_text()
+
+
+def test_a_backup_and_its_restore_by_commands(run, practice, tmp_path):
+    archive, back = tmp_path / "monday.backup", tmp_path / "back"
+    done = run("backup", archive, "--json", "--practice", practice)
+    said = json.loads(done.out)
+    assert (done.code, said["archive"], said["keys"], said["ok"]) == (0, str(archive), f"{archive}.keys", True)
+    done = run("restore", archive, back, "--json")
+    restored = json.loads(done.out)
+    assert (done.code, restored["ok"], restored["files"], restored["files_checked"]) == (0, True, said["files"], 1)
+    assert restored["facts"] == {"1": said["facts"]}
+    assert run("look", "010000020", "--practice", back).out == run("look", "010000020", "--practice", practice).out
+    again = run("restore", archive, back)
+    assert (again.code, again.out) == (2, "")
+    assert again.err == (
+        f"tracelabels: {back}, where something lies already; expected a new or an empty folder; "
+        "name another one; nothing was restored\n"
+    )
+
+
+def test_a_restore_of_an_older_day_is_found_by_a_newer_head(run, practice, tmp_path):
+    """A copy from before is a whole record of its day; that later facts are missing shows only against a later head."""
+    archive, back, later = tmp_path / "monday.backup", tmp_path / "back", tmp_path / "tuesday.json"
+    assert run("backup", archive, "--practice", practice).code == 0
+    assert run("pack", "010000020", "--material-lot", "PM-1", "--practice", practice, "--today", "2026-11-25").code == 0
+    assert run("head", "--out", later, "--practice", practice).code == 0
+    assert run("restore", archive, back).code == 0
+    done = run("verify", "--head", later, "--practice", back)
+    assert done.code == 1
+    assert "it is missing, against a head kept outside this database" in done.err

@@ -1,4 +1,4 @@
-"""``tracelabels verify``, ``head``: whether the record is whole, and what shows it to others."""
+"""``tracelabels verify``, ``head``, ``backup``, ``restore``: whether the record is whole, and that it stays so."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -109,3 +109,75 @@ def head(out: Path, practice: Path | None, today: str | None, as_json: bool) -> 
             continue
         click.echo(f"site {one.head.site}: facts up to {one.head.sequence:,}, last link {one.head.link.hex()}")
     say(f"Left {out}, signed with the key whose public half is {heads[0].public_key.hex()}.")
+
+
+@click.command()
+@click.argument("archive", metavar="F", type=click.Path(path_type=Path, dir_okay=False))
+@practice_option
+@as_json
+@click.pass_context
+def backup(ctx: click.Context, archive: Path, practice: Path | None, today: str | None, as_json: bool) -> None:
+    """Leave a copy of everything in the new file F, and its keys in F.keys, while others may work on.
+
+    Keep the two apart: F holds no key, so what is personal in it dies with its key. Keep only the newest keys; they
+    open every older F. Exit 1 if something is wrong with the ledger itself; the copy is left, and true to it.
+    """
+    from tracelabels.workflows.backup import back_up
+
+    with opened(practice, today) as here:
+        done = back_up(here, archive)
+    if as_json:
+        answer(
+            {
+                "archive": str(done.archive),
+                "keys": str(done.keys),
+                "files": done.files,
+                "facts": done.facts,
+                "ok": not done.problems,
+                "problems": list(done.problems),
+            }
+        )
+    for sentence in done.problems:
+        say(f"{sentence}; the copy is true to it")
+    say(f"Left {done.archive} with {done.facts:,} facts and {done.files:,} files, each checked, and {done.keys}.")
+    say("Keep the keys in another place than the archive, and destroy the keys of older backups.")
+    if done.problems:
+        ctx.exit(1)
+
+
+@click.command()
+@click.argument("archive", metavar="F", type=click.Path(path_type=Path, dir_okay=False))
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path, file_okay=False))
+@click.option(
+    "--keys",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="The file of keys, of this backup or a newer one (else F.keys).",
+)
+@click.option(
+    "--database", default="", metavar="URL", help="Put the ledger into this empty PostgreSQL database, not into DIR."
+)
+@as_json
+@click.pass_context
+def restore(ctx: click.Context, archive: Path, folder: Path, keys: Path | None, database: str, as_json: bool) -> None:
+    """Put the backup F back into the new folder DIR, erase again what was erased since, and verify all of it.
+
+    Exit 1 if something in it is not as it was recorded; what is sound is restored all the same.
+    """
+    from tracelabels.workflows.restore import restore as put_back
+
+    done = put_back(archive, folder, keys=keys, database_url=database)
+    if as_json:
+        answer(
+            {"folder": str(folder), "made_at": done.made_at, "files": done.files, "erased": done.erased}
+            | _as_record(done.verified)
+        )
+    for finding in done.verified.findings:
+        say(f"{finding.at}: {finding.sentence}")
+    say(f"Restored {folder} from the backup of {done.made_at}: {done.files:,} files.")
+    if done.erased:
+        say(f"Erased again: the personal content of {done.erased} fact{'s' if done.erased > 1 else ''}.")
+    _say_condition(done.verified)
+    say("What was recorded after this backup is not in it: look at the papers since, and record it again.")
+    if done.verified.findings:
+        ctx.exit(1)
+    say("Every fact is in its place and unchanged.")

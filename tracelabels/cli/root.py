@@ -33,6 +33,8 @@ COMMANDS: Final[dict[str, tuple[str, str, str]]] = {
     "look": ("look", "look", "Look up a serial, a batch, a preparation or a product."),
     "verify": ("keeping", "verify", "Check the ledger's chain of facts; names the first broken link."),
     "head": ("keeping", "head", "Leave the signed ends of the chains in a file, to be kept elsewhere."),
+    "backup": ("keeping", "backup", "Leave a copy of everything in one file, and its keys in another."),
+    "restore": ("keeping", "restore", "Put a backup back into a new folder, and verify it."),
     "identify": ("identify", "identify", "Explain scanned texts, one on each line of standard input."),
 }
 

@@ -36,6 +36,8 @@ Modules:
     shaped_writing: any kind of thing or fact; requests and claims.
     appending: the things of the bench.
     erasing: personal content.
+    copying: a consistent copy while others write, and back.
+    reviving: what an old copy must not revive.
     merging: several sites in one database.
     ledger: all of it behind one door.
 """
@@ -57,13 +59,24 @@ from tracelabels.records.facts import (
 if TYPE_CHECKING:
     from tracelabels.records.appending import Writing
     from tracelabels.records.condition import Condition
-    from tracelabels.records.keys import key_path, read_or_make_key, signing_key_path
+    from tracelabels.records.copying import CopyDone, fill_from_copy
+    from tracelabels.records.keys import key_path, make_key_file, read_or_make_key, signing_key_path
     from tracelabels.records.ledger import Ledger, open_ledger
     from tracelabels.records.reading import Reading
-    from tracelabels.records.signing import SignedHead, head_file, public_key_of, read_head_file, sign_head
+    from tracelabels.records.signing import (
+        SignedHead,
+        head_file,
+        is_signed,
+        parse_heads,
+        public_key_of,
+        read_head_file,
+        sign,
+        sign_head,
+    )
 
 __all__ = [
     "Condition",
+    "CopyDone",
     "Fact",
     "FactId",
     "FactKind",
@@ -77,12 +90,17 @@ __all__ = [
     "SignedHead",
     "StaffMember",
     "Writing",
+    "fill_from_copy",
     "head_file",
+    "is_signed",
     "key_path",
+    "make_key_file",
     "open_ledger",
+    "parse_heads",
     "public_key_of",
     "read_head_file",
     "read_or_make_key",
+    "sign",
     "sign_head",
     "signing_key_path",
 ]
@@ -90,12 +108,18 @@ __all__ = [
 _HEAVY = {
     "Ledger": "tracelabels.records.ledger",
     "open_ledger": "tracelabels.records.ledger",
+    "CopyDone": "tracelabels.records.copying",
     "Condition": "tracelabels.records.condition",
     "key_path": "tracelabels.records.keys",
     "read_or_make_key": "tracelabels.records.keys",
     "signing_key_path": "tracelabels.records.keys",
     "SignedHead": "tracelabels.records.signing",
+    "fill_from_copy": "tracelabels.records.copying",
     "head_file": "tracelabels.records.signing",
+    "is_signed": "tracelabels.records.signing",
+    "make_key_file": "tracelabels.records.keys",
+    "parse_heads": "tracelabels.records.signing",
+    "sign": "tracelabels.records.signing",
     "public_key_of": "tracelabels.records.signing",
     "read_head_file": "tracelabels.records.signing",
     "sign_head": "tracelabels.records.signing",

@@ -248,9 +248,10 @@ def said_plainly() -> Iterator[None]:
     """
     try:
         yield
-    except DBAPIError as error:
+    except (DBAPIError, sqlite_driver().Error) as error:
+        said = error.orig if isinstance(error, DBAPIError) else error
         raise LedgerError(
-            given=f"the database said {str(error.orig).splitlines()[0]!r}",
+            given=f"the database said {str(said).splitlines()[0]!r}",
             expected="a ledger that can be read and written",
             remedy="nothing was saved; see that the disk has room, the folder may be written and the server runs",
         ) from error

@@ -39,7 +39,7 @@ def read_or_make_key(path: Path, *, random_bytes: RandomBytes) -> bytes:
     """
     try:
         with contextlib.suppress(FileExistsError):
-            _make_key(path, random_bytes)
+            make_key_file(path, random_bytes(KEY_BYTES))
         return _read_key(path)
     except OSError as error:
         raise LedgerError(
@@ -49,9 +49,14 @@ def read_or_make_key(path: Path, *, random_bytes: RandomBytes) -> bytes:
         ) from error
 
 
-def _make_key(path: Path, random_bytes: RandomBytes) -> None:
+def make_key_file(path: Path, key: bytes) -> None:
+    """Leave a key in a new file that only its owner may read.
+
+    Raises:
+        FileExistsError: something lies there already.
+    """
     with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="ascii") as file:
-        file.write(random_bytes(KEY_BYTES).hex() + "\n")
+        file.write(key.hex() + "\n")
         file.flush()
         os.fsync(file.fileno())
 

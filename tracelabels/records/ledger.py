@@ -1,7 +1,7 @@
 """The ledger: open it, read from it, write to it, check it, join it with another site's."""
 
 import secrets
-from collections.abc import Callable, Generator, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, closing, contextmanager
 from datetime import datetime
 from itertools import islice
@@ -13,8 +13,9 @@ from sqlalchemy import URL, Connection, insert, select
 
 from tracelabels.errors import LedgerError
 from tracelabels.records.appending import Writing
-from tracelabels.records.chain import NO_LINK, head_of, key_mark, sites_of
+from tracelabels.records.chain import head_of, key_mark, sites_of
 from tracelabels.records.condition import Condition, condition_of
+from tracelabels.records.copying import CopyDone, copy_ledger
 from tracelabels.records.engine import Store, is_undecodable, location_url
 from tracelabels.records.erasing import delete_erased, erase_sealed
 from tracelabels.records.facts import FactId, Head, Problem
@@ -22,8 +23,9 @@ from tracelabels.records.keys import key_path, read_or_make_key
 from tracelabels.records.merging import merge_chains
 from tracelabels.records.migrating import migrate, revision_of
 from tracelabels.records.reading import Reading
+from tracelabels.records.reviving import KeyRows, count_sealed, erased_facts, key_rows, put_key_rows, things_to_erase
 from tracelabels.records.schema import REVISION, ledger_key
-from tracelabels.records.walking import verify_chain, verify_heads
+from tracelabels.records.walking import verify_all
 from tracelabels.records.writing import RandomBytes, Scribe
 
 SITES: Final = range(100)
@@ -127,6 +129,43 @@ class Ledger:
             self._store.scrub()
         return ends
 
+    def copy_to(self, target: Path) -> CopyDone:
+        """Copy the ledger into a new SQLite file in one consistent step, while others may write, and check the copy.
+
+        Raises:
+            LedgerError: the copy cannot be made, or the file is damaged; no copy is left.
+        """
+        return copy_ledger(self._store, target, key=self._key)
+
+    def kept_apart(self) -> tuple[KeyRows, tuple[FactId, ...]]:
+        """Return what no copy holds: keys that lie in the database, and the facts whose content is erased."""
+        with self._store.read() as connection:
+            return key_rows(connection), erased_facts(connection)
+
+    def settle_copy(self, keys: KeyRows, erased: Sequence[FactId], *, by: str, reason: str) -> int:
+        """Make an old copy a ledger again: put its keys back, and erase again what it brought back.
+
+        Args:
+            keys: as :meth:`kept_apart` gave them, of this copy's day or later.
+            erased: the same; an erasure that is not recorded here yet is recorded now.
+            by: opaque staff id.
+            reason: why, for those erasures.
+
+        Returns:
+            How many facts lost personal content.
+        """
+        with self._store.write() as connection:
+            before = count_sealed(connection)
+            put_key_rows(connection, keys)
+            delete_erased(connection)
+            unit = Writing(connection, self._scribe(by, None))
+            for thing in things_to_erase(connection, erased):
+                erase_sealed(unit, connection, thing, reason=reason)
+            count = before - count_sealed(connection)
+        if count:
+            self._store.scrub()
+        return count
+
     def heads(self) -> tuple[Head, ...]:
         """Return the end of every site's chain, and of our own even if it is empty."""
         with self._store.read() as connection:
@@ -152,13 +191,8 @@ class Ledger:
         return self._verified(self._store.read_damaged(), heads, most)
 
     def _verified(self, reading: AbstractContextManager[Connection], heads: Sequence[Head], most: int) -> list[Problem]:
-        with reading as connection, closing(self._problems(connection, heads)) as problems:
+        with reading as connection, closing(verify_all(connection, self._key, heads)) as problems:
             return list(islice(problems, most))
-
-    def _problems(self, connection: Connection, heads: Sequence[Head]) -> Generator[Problem, None, None]:
-        for site in sites_of(connection):
-            yield from verify_chain(connection, self._key, Head(site=site, sequence=0, link=NO_LINK))
-        yield from verify_heads(connection, heads)
 
     def _scribe(self, by: str, happened_at: datetime | None) -> Scribe:
         now = self._clock()

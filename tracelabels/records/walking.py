@@ -13,7 +13,15 @@ from typing import Any, Final
 from sqlalchemy import Boolean, ColumnElement, Connection, CursorResult, Table, select, type_coerce
 from sqlalchemy.types import NullType
 
-from tracelabels.records.chain import STREAMED, digest_of_tables, link_of_values, plain_values, sealed_digest
+from tracelabels.records.chain import (
+    NO_LINK,
+    STREAMED,
+    digest_of_tables,
+    link_of_values,
+    plain_values,
+    sealed_digest,
+    sites_of,
+)
 from tracelabels.records.facts import FactId, Head, Problem, ProblemKind
 from tracelabels.records.schema import CONTENT_TABLES, erasure, fact, head_seen, sealed
 
@@ -220,6 +228,13 @@ def is_erased(connection: Connection, at: FactId) -> bool:
     """Say whether an erasure of this fact's personal content is recorded."""
     query = select(erasure.c.site).where(erasure.c.erased_site == at.site, erasure.c.erased_sequence == at.sequence)
     return connection.execute(query.limit(1)).first() is not None
+
+
+def verify_all(connection: Connection, key: bytes, known: Iterable[Head]) -> Generator[Problem, None, None]:
+    """Walk every site's chain, then compare heads known from elsewhere."""
+    for site in sites_of(connection):
+        yield from verify_chain(connection, key, Head(site=site, sequence=0, link=NO_LINK))
+    yield from verify_heads(connection, known)
 
 
 def verify_heads(connection: Connection, known: Iterable[Head]) -> Iterator[Problem]:

@@ -17,6 +17,7 @@ Modules:
     mark_photograph: what was read and said, drawn on the photograph.
     practice_keys: where the practice's keys lie, and which a backup keeps apart.
     verify_records, export_heads: is the record whole, and what shows it to others.
+    backup, restore, backup_format: everything in one file, its keys in another, and back into a new folder.
     look_up: what is on record under a number.
     explain: scanned texts, one by one.
     demonstrate, demonstration_photographs, demonstration_step: an invented day through these very workflows.

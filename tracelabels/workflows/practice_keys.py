@@ -5,10 +5,12 @@ its key: destroy the old key files, keep the newest, and what it no longer opens
 """
 
 import secrets
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from tracelabels.errors import InputError
 from tracelabels.settings import Settings
 from tracelabels.workflows.practice import KEY_FILE, LEDGER_FILE, Practice
 
@@ -44,6 +46,25 @@ def signing_key(practice: Practice) -> bytes:
 
     file = key_files(practice.folder, practice.settings)[SIGNING_KEY]
     return read_or_make_key(file, random_bytes=secrets.token_bytes)
+
+
+def put_keys(folder: Path, settings: Settings, keys: Mapping[str, bytes]) -> None:
+    """Put keys that were kept apart where a practice's folder has them.
+
+    Raises:
+        InputError: a key is missing, or this release knows no such key.
+    """
+    from tracelabels.records import make_key_file  # noqa: PLC0415  as above
+
+    places = key_files(folder, settings)
+    if set(keys) != set(places):
+        raise InputError(
+            given=f"keys named {', '.join(sorted(keys)) or 'nothing'}",
+            expected=f"{', '.join(sorted(places))}",
+            remedy="name the newest file of keys of this practice, or restore with the release that made it",
+        )
+    for name, place in places.items():
+        make_key_file(place, keys[name])
 
 
 def key_material(practice: Practice) -> tuple[KeyMaterial, ...]:

@@ -64,15 +64,24 @@ class RecordedFile:
     """SHA-256, hexadecimal."""
 
 
-def verify_records(practice: Practice, head_files: Sequence[Path] = ()) -> Verified:
+def verify_records(
+    practice: Practice,
+    head_files: Sequence[Path] = (),
+    *,
+    heads: "Sequence[Head]" = (),
+    besides: Sequence[Finding] = (),
+) -> Verified:
     """Walk every chain from its first fact, compare the heads that were kept, and read every file on record.
 
     Args:
         practice: the practice.
         head_files: files with signed heads; one that cannot be used is named and the others still count.
+        heads: ends of chains that are known otherwise.
+        besides: what is known to be wrong already.
     """
-    heads, refused = _read_heads(practice, head_files)
-    problems = practice.ledger.verify(heads=heads)
+    read, refused = _read_heads(practice, head_files)
+    known = [*heads, *read]
+    problems = practice.ledger.verify(heads=known)
     findings = [Finding(at=str(one.at), sentence=one.sentence) for one in problems]
     checked, elsewhere = 0, []
     with practice.ledger.read() as ledger:
@@ -86,9 +95,9 @@ def verify_records(practice: Practice, head_files: Sequence[Path] = ()) -> Verif
         else:
             findings.append(Finding(at=one.name, sentence=f"{one.name}: the file is not the one that is on record"))
     return Verified(
-        findings=tuple(findings),
+        findings=(*findings, *besides),
         condition=practice.ledger.condition(),
-        heads=len(heads),
+        heads=len(known),
         refused=tuple(refused),
         files_checked=checked,
         files_elsewhere=tuple(elsewhere),
