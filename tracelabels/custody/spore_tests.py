@@ -2,20 +2,12 @@
 
 from dataclasses import dataclass
 from datetime import date, datetime
-from enum import StrEnum
 
 from tracelabels.custody.names import Kind, Name
 from tracelabels.custody.sterilisers import CycleKind
+from tracelabels.sterilization import SporeResult
 
-
-class SporeResult(StrEnum):
-    """What a spore test showed."""
-
-    NO_GROWTH = "no_growth"
-    """Passed."""
-    GROWTH = "growth"
-    INVALID = "invalid"
-    """The control, which saw no steam, did not grow: the test says nothing."""
+__all__ = ["SporeReading", "SporeResult", "SporeTest"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
