@@ -45,6 +45,7 @@ def test_a_whole_record_says_how_it_is_kept(run, practice, head):
         "heads": 1,
         "files_checked": 1,
         "files_elsewhere": [],
+        "files_erased": 0,
     }
     assert "Compared with 1 signed head kept elsewhere.\nEvery fact is in its place and unchanged.\n" in done.err
     assert json.loads(head.read_text())["heads"][0]["sequence"] == facts

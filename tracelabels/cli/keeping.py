@@ -65,6 +65,7 @@ def _as_record(found: "Verified") -> dict[str, object]:
         "heads": found.heads,
         "files_checked": found.files_checked,
         "files_elsewhere": list(found.files_elsewhere),
+        "files_erased": found.files_erased,
     }
 
 
@@ -74,6 +75,8 @@ def _say_condition(found: "Verified") -> None:
         say("With these settings a loss of power can take facts away that were acknowledged.")
     facts = ", ".join(f"site {site}: {count:,}" for site, count in found.condition.facts) or "none"
     say(f"Facts: {facts}. Files with the digest on record: {found.files_checked:,}.")
+    if found.files_erased:
+        say(f"Erased with their clients, and rightly gone: {found.files_erased:,}.")
     for name in found.files_elsewhere:
         say(f"{name} is not in the practice's folder, so its digest was not checked.")
     if found.heads:

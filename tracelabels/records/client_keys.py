@@ -56,3 +56,8 @@ def unseal(key: bytes, sealed: bytes, *, bound_to: str) -> bytes | None:
         return AESGCM(key).decrypt(sealed[:NONCE_BYTES], sealed[NONCE_BYTES:], bound_to.encode())
     except (InvalidTag, ValueError):
         return None
+
+
+def bound_to_purpose(purpose: str, client: FactId) -> str:
+    """Return what content is bound to that lies outside the ledger; no fact bears such a name."""
+    return f"{purpose} of client {client}"

@@ -7,13 +7,13 @@ from sqlalchemy import ColumnElement, Connection, Table, exists, select
 
 from tracelabels.custody import Kind, Name
 from tracelabels.errors import LedgerError
-from tracelabels.records.client_keys import find_client_key, unseal
+from tracelabels.records.client_keys import bound_to_purpose, find_client_key, unseal
 from tracelabels.records.fact_reading import FactReading, current, names, standing, wrote, wrote_by
 from tracelabels.records.facts import FactId, Recorded
 from tracelabels.records.kinds import KIND_OF, NAMINGS, Naming, shape_of
 from tracelabels.records.refusals import known
 from tracelabels.records.rows import Row, require_named, thing_named
-from tracelabels.records.schema import claim, fact, request, sealed
+from tracelabels.records.schema import claim, erasure, fact, request, sealed
 from tracelabels.records.shapes import Form, Shape, fields_of, take_up
 
 V = TypeVar("V")
@@ -116,6 +116,13 @@ class ShapedReading(FactReading):
         query = query.order_by(shape.table.c.site, shape.table.c.sequence)
         return tuple(self._taken(shape, row) for row in self._all(query))
 
+    def having(self, kind: type[V], field: str, value: str) -> tuple[Recorded[V], ...]:
+        """Return every fact of a kind that stands and says this text in a field, in the order recorded at each site."""
+        shape = shape_of(kind)
+        query = current(shape.table).where(shape.table.c[field] == value)
+        rows = self._all(query.order_by(shape.table.c.site, shape.table.c.sequence))
+        return tuple(self._taken(shape, row) for row in rows)
+
     def find_answered(self, key: str) -> FactId | None:
         """Return the fact that answered a request with this key; None if it was never asked, or taken back."""
         query = select(fact.c.site, fact.c.sequence).join(request, wrote(request)).where(request.c.key == key)
@@ -136,6 +143,32 @@ class ShapedReading(FactReading):
         query = query.where(names("item", claim, self.require_thing(item)))
         rows = self._all(query.order_by(fact.c.site, fact.c.sequence))
         return tuple(FactId(site=row["site"], sequence=row["sequence"]) for row in rows)
+
+    # -- clients ------------------------------------------------------------------------------------------------------
+
+    def is_erased(self, client: Name) -> bool:
+        """Say whether everything personal about a client was erased.
+
+        Raises:
+            LedgerError: there never was such a client.
+        """
+        thing = self.require_thing(client)
+        return self._first(select(erasure.c.site).where(names("erased", erasure, thing))) is not None
+
+    def unsealed(self, client: Name, content: bytes, *, purpose: str) -> bytes | None:
+        """Open what was sealed apart from the ledger with a client's key.
+
+        Args:
+            client: the client.
+            content: as :meth:`Writing.sealed_for` gave it.
+            purpose: the same as then.
+
+        Returns:
+            None once the client's key is destroyed, or if it is not what was sealed.
+        """
+        thing = self.require_thing(client)
+        key = find_client_key(self._connection, thing)
+        return None if key is None else unseal(key, content, bound_to=bound_to_purpose(purpose, thing))
 
     # -- inner workings ---------------------------------------------------------------------------------------------
 

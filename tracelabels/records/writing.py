@@ -8,11 +8,12 @@ from typing import Final, TypeVar
 
 from sqlalchemy import Connection, Table, exists, func, insert, select
 
+from tracelabels.custody import Name
 from tracelabels.errors import LedgerError
 from tracelabels.identifiers import format_serial
 from tracelabels.records import rows
 from tracelabels.records.chain import SALT_BYTES, canonical, head_of, link_of, rows_digest, sealed_digest
-from tracelabels.records.client_keys import NONCE_BYTES, find_client_key, make_client_key, seal
+from tracelabels.records.client_keys import NONCE_BYTES, bound_to_purpose, find_client_key, make_client_key, seal
 from tracelabels.records.fact_reading import names, standing, wrote
 from tracelabels.records.facts import LAST_NUMBER, FactId, FactKind, Head, Series
 from tracelabels.records.reading import Reading
@@ -161,6 +162,22 @@ class ChainWriting(Reading):
         for table in CONTENT_TABLES:
             self._refuse_if_named(table, thing)
         return self.append(Draft(kind=FactKind.RETRACTION, corrects=last, reason=given_reason(reason)))
+
+    def sealed_for(self, client: Name, content: bytes, *, purpose: str) -> bytes:
+        """Seal content that lies outside the ledger with a client's key, so that it can be erased with the client.
+
+        Args:
+            client: a client on record who was not erased.
+            content: what is personal.
+            purpose: what it is, such as ``evidence``; it opens for the same purpose only.
+
+        Raises:
+            LedgerError: no such client, or the client was erased.
+        """
+        self._settle()
+        thing = self.require_thing(client)
+        key, nonce = self._key_of(thing, is_new=False), self._scribe.random_bytes(NONCE_BYTES)
+        return seal(key, content, bound_to=bound_to_purpose(purpose, thing), nonce=nonce)
 
     def finish(self) -> None:
         """Write out what waits; called once at the end of the unit."""

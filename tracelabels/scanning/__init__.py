@@ -6,6 +6,7 @@ Modules:
     greys: from any colour model to upright grey levels.
     refusals: what is refused, and in which words.
     loading: files, bytes and standard input to pictures; the only error is PictureError.
+    stripping: a photograph without anything but its pixels.
     reading: what a scan answers.
     attempts: the ordered ways to look at a picture.
     places: where a picture looks like a code.
@@ -21,6 +22,7 @@ from tracelabels.scanning.picture import Corners, Picture
 from tracelabels.scanning.reading import Reading, Scan, ScanMode, UnreadPlace
 from tracelabels.scanning.refusals import DEFAULT_LIMITS, PictureLimits
 from tracelabels.scanning.scan import DEFAULT_BUDGET_MS, scan_picture
+from tracelabels.scanning.stripping import Stripped, find_picture_kind, strip_picture
 
 __all__ = [
     "DEFAULT_BUDGET_MS",
@@ -31,7 +33,10 @@ __all__ = [
     "Reading",
     "Scan",
     "ScanMode",
+    "Stripped",
     "UnreadPlace",
+    "find_picture_kind",
     "load_pictures",
     "scan_picture",
+    "strip_picture",
 ]

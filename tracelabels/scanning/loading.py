@@ -151,12 +151,12 @@ def _pdf_guarded(name: str) -> "Iterator[None]":
 
 def _image_pages(stream: BinaryIO, kind: FileKind, name: str, limits: PictureLimits) -> "Iterator[Picture]":
     _require_whole(stream, kind, name)
-    with _guarded(name, limits):
-        image = _open_image(stream, kind, name)
+    with guarded(name, limits):
+        image = open_image(stream, kind, name)
     with image:
         number = 1
         while True:
-            with _guarded(name, limits):
+            with guarded(name, limits):
                 picture = _decode(image, name, number, limits)
             yield picture
             number += 1
@@ -174,7 +174,7 @@ def _require_whole(stream: BinaryIO, kind: FileKind, name: str) -> None:
         raise truncated(name)
 
 
-def _open_image(stream: BinaryIO, kind: FileKind, name: str) -> Image.Image:
+def open_image(stream: BinaryIO, kind: FileKind, name: str) -> Image.Image:
     """Read a picture's header with the one decoder that its first bytes call for."""
     if kind is not FileKind.HEIC:
         return Image.open(stream, formats=[kind.value])
@@ -211,7 +211,7 @@ def _half(grey: "NDArray[np.uint8]") -> "NDArray[np.uint8]":
 
 def _turn_page(image: Image.Image, number: int, name: str, limits: PictureLimits) -> bool:
     """Go to the next page; False after the last. Asking for the number of pages first would walk through all."""
-    with _guarded(name, limits):
+    with guarded(name, limits):
         try:
             image.seek(number - 1)
         except EOFError:
@@ -223,7 +223,7 @@ _quiet = RLock()
 
 
 @contextmanager
-def _guarded(name: str, limits: PictureLimits) -> "Iterator[None]":
+def guarded(name: str, limits: PictureLimits) -> "Iterator[None]":
     """Turn whatever a decoder raises into PictureError, and keep its warnings from the user.
 
     The decoders raise a dozen kinds of error on broken files (struct.error, SyntaxError, OverflowError, zlib.error

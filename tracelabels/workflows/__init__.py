@@ -16,6 +16,7 @@ Modules:
     check_at_chair: a photographed label, its record, the gate.
     mark_photograph: what was read and said, drawn on the photograph.
     practice_keys: where the practice's keys lie, and which a backup keeps apart.
+    keep_evidence: photographs, logger files, printed documents, kept by their digest; sealed if they show a client.
     verify_records, export_heads: is the record whole, and what shows it to others.
     backup, restore, backup_format: everything in one file, its keys in another, and back into a new folder.
     look_up: what is on record under a number.

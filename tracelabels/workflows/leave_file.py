@@ -8,7 +8,7 @@ import os
 import stat
 import tempfile
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from enum import Enum
 from pathlib import Path
 
@@ -99,3 +99,13 @@ def _write_beside(place: Path, content: bytes) -> Path:
         hidden.unlink(missing_ok=True)
         raise
     return hidden
+
+
+def sync_folder(folder: Path) -> None:
+    """See a folder's names safely on the disk, where a folder can be synced."""
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

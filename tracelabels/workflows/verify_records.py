@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from tracelabels.custody import Evidence
 from tracelabels.errors import LedgerError
+from tracelabels.workflows.keep_evidence import evidence_name
 from tracelabels.workflows.practice import PRINTED, Practice
 from tracelabels.workflows.practice_keys import signing_key
 
@@ -51,7 +53,9 @@ class Verified:
     files_checked: int
     """So many files have the digest that is on record."""
     files_elsewhere: tuple[str, ...]
-    """Files with a digest on record that do not lie in the practice's folder."""
+    """Printed files with a digest on record that do not lie in the practice's folder."""
+    files_erased: int = 0
+    """So many files of evidence were erased together with their client."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +66,10 @@ class RecordedFile:
     """Where it lies in the practice's folder."""
     digest: str
     """SHA-256, hexadecimal."""
+    may_lie_elsewhere: bool = False
+    """It may have been printed to another place; evidence may not."""
+    is_erased: bool = False
+    """It was about a client who was erased: it is rightly gone, and must not come back."""
 
 
 def verify_records(
@@ -83,17 +91,18 @@ def verify_records(
     known = [*heads, *read]
     problems = practice.ledger.verify(heads=known)
     findings = [Finding(at=str(one.at), sentence=one.sentence) for one in problems]
-    checked, elsewhere = 0, []
     with practice.ledger.read() as ledger:
         recorded = list(recorded_files(ledger))
+    checked, elsewhere = 0, []
     for one in recorded:
         digest = _digest(practice.folder / one.name)
-        if digest is None:
-            elsewhere.append(one.name)
-        elif digest == one.digest:
+        sentence = _wrong_with(one, digest)
+        if sentence is not None:
+            findings.append(Finding(at=one.name, sentence=f"{one.name}: {sentence}"))
+        elif digest is not None:
             checked += 1
-        else:
-            findings.append(Finding(at=one.name, sentence=f"{one.name}: the file is not the one that is on record"))
+        elif not one.is_erased:
+            elsewhere.append(one.name)
     return Verified(
         findings=(*findings, *besides),
         condition=practice.ledger.condition(),
@@ -101,14 +110,37 @@ def verify_records(
         refused=tuple(refused),
         files_checked=checked,
         files_elsewhere=tuple(elsewhere),
+        files_erased=sum(one.is_erased for one in recorded),
     )
+
+
+def _wrong_with(file: RecordedFile, digest: str | None) -> str | None:
+    """Say what is wrong with a file on record; None if nothing is."""
+    if file.is_erased:
+        return None if digest is None else "it was erased with its client and is here again; erase the client again"
+    if digest is None:
+        return None if file.may_lie_elsewhere else "the file is missing"
+    return None if digest == file.digest else "the file is not the one that is on record"
 
 
 def recorded_files(ledger: "Reading") -> Iterator[RecordedFile]:
     """Give every file whose digest is on record; a new kind of file is added here."""
     for one in ledger.print_runs():
         if one.value.proof_digest is not None:
-            yield RecordedFile(name=f"{PRINTED}/{one.value.number}.pdf", digest=one.value.proof_digest)
+            name = f"{PRINTED}/{one.value.number}.pdf"
+            yield RecordedFile(name=name, digest=one.value.proof_digest, may_lie_elsewhere=True)
+    yield from _evidence(ledger)
+
+
+def _evidence(ledger: "Reading") -> Iterator[RecordedFile]:
+    seen: set[str] = set()
+    for one in ledger.every(Evidence):
+        name = evidence_name(one.value)
+        if name not in seen:
+            seen.add(name)
+            client = one.value.client
+            is_erased = client is not None and ledger.is_erased(client)
+            yield RecordedFile(name=name, digest=one.value.digest, is_erased=is_erased)
 
 
 def _read_heads(practice: Practice, files: Sequence[Path]) -> tuple[list["Head"], list[RefusedHead]]:
