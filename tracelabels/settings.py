@@ -3,6 +3,7 @@
 import difflib
 import re
 import tomllib
+from datetime import tzinfo
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Final, Literal
@@ -13,6 +14,7 @@ import msgspec
 from tracelabels.custody import Period, Policy, UnknownOpeningRule, parse_period
 from tracelabels.errors import InputError, SettingsError
 from tracelabels.identifiers import IdentifierMode, has_valid_check_digit
+from tracelabels.sterilization import GrowthPolicy, SporePolicy
 
 FILE_NAME: Final = "practice.toml"
 
@@ -23,6 +25,15 @@ Correction = Annotated[float, msgspec.Meta(ge=-20.0, le=20.0)]
 Scale = Annotated[float, msgspec.Meta(ge=0.95, le=1.05)]
 Gtin = Annotated[str, msgspec.Meta(pattern=r"^[0-9]{14}$")]
 Prefix = Annotated[str, msgspec.Meta(pattern=r"^([0-9]{4,12})?$")]
+Days = Annotated[int, msgspec.Meta(ge=1, le=366)]
+Hours = Annotated[int, msgspec.Meta(ge=1, le=24 * 14)]
+
+
+class DailyTestRule(StrEnum):
+    """What a missing test of the day does to a load."""
+
+    REFUSE = "refuse"
+    WARN = "warn"
 
 
 class _Section(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -110,6 +121,33 @@ def _period(text: str, *, none: str) -> Period | None:
     return None if text == none else parse_period(text)
 
 
+class SterilisationSection(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Loads, spore tests (biological indicators, BI) and release; local codes come first."""
+
+    spore_test_interval_days: Days = 7
+    """A spore test is due so many days after the last, for each steriliser and cycle kind; 7, 14, 30 and 92 are met."""
+    spore_growth_policy: GrowthPolicy = GrowthPolicy.STRICT
+    """What a single growth reaches: ``strict`` or ``confirm_first``."""
+    incubation_hours: Hours = 24
+    """After how many hours a spore test is read unless its own instructions say otherwise."""
+    second_person_for_release: bool = False
+    """Whether a load is released by somebody else than its operator."""
+    early_release: bool = False
+    """Whether a load may be released while its spore test still incubates; such a release is marked."""
+    who_may_release: tuple[Text, ...] = ()
+    """Staff codes that may release; nobody named: everybody."""
+    air_removal_test: DailyTestRule = DailyTestRule.REFUSE
+    """What to do when an air-removal load starts without that day's passed air-removal test."""
+
+    def as_spore_policy(self, zone: tzinfo) -> SporePolicy:
+        """Return the rules as the judging of spore tests takes them.
+
+        Args:
+            zone: the practice's, which decides on which day a load ran.
+        """
+        return SporePolicy(interval_days=self.spore_test_interval_days, growth=self.spore_growth_policy, zone=zone)
+
+
 class SpanSection(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One factor of the envelope: its usual value and the worst at which labels shall still read."""
 
@@ -172,6 +210,7 @@ class Settings(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
     identifiers: IdentifierSection = IdentifierSection()
     printing: PrintingSection = PrintingSection()
     policy: PolicySection = PolicySection()
+    sterilisation: SterilisationSection = SterilisationSection()
     envelope: EnvelopeSection = EnvelopeSection()
     stock: StockSection = StockSection()
     database: DatabaseSection = DatabaseSection()
@@ -180,6 +219,11 @@ class Settings(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
     def identifier_mode(self) -> IdentifierMode:
         """Return the mode in which label codes are composed."""
         return IdentifierMode(self.identifiers.mode.value)
+
+    @property
+    def spore_policy(self) -> SporePolicy:
+        """Return how the practice judges spore tests."""
+        return self.sterilisation.as_spore_policy(self.zone)
 
     @property
     def zone(self) -> ZoneInfo:

@@ -82,7 +82,7 @@ def reached(marks: str) -> str:
     """Mark with x each day whose load the first growth reaches."""
     history = line(marks)
     interval = affected_interval(history.with_result(SporeResult.GROWTH)[0], history)
-    return "".join("x" if interval.holds(day(at)) else "." for at in range(len(marks)))
+    return "".join("x" if interval.holds(f"L{at}", day(at)) else "." for at in range(len(marks)))
 
 
 @pytest.mark.parametrize(
@@ -309,3 +309,9 @@ def test_three_tests_in_one_load_are_one_cycle():
         RodeAlong(test=f"B{n}", process=S1, load="L1", load_at=day(1), result=SporeResult.NO_GROWTH) for n in range(3)
     ]
     assert three_passes(History.of(S1, thrice, ()), after=day(0)) is None
+
+
+def test_a_load_said_to_have_started_with_the_last_passed_one_is_reached():
+    history = line("P.G")
+    interval = affected_interval(history.with_result(SporeResult.GROWTH)[0], history)
+    assert (interval.holds("L0", day(0)), interval.holds("another", day(0))) == (False, True)

@@ -84,3 +84,18 @@ def test_the_same_steps_on_postgresql(tmp_path, bottle, tubes, new_database):
     with open_practice(tmp_path / "p", today=DAY) as practice:  # the key is found again
         assert practice.ledger.verify() == []
         assert tubes(practice, bottle(practice))[0] > serials[-1]
+
+
+def test_the_settings_of_the_steriliser_are_refused_outside_their_range():
+    from tracelabels.settings import parse_settings
+    from tracelabels.sterilization import GrowthPolicy
+
+    text = '[sterilisation]\nspore_test_interval_days = 30\nspore_growth_policy = "confirm_first"\n'
+    policy = parse_settings(text).spore_policy
+    assert (policy.interval_days, policy.growth) == (30, GrowthPolicy.CONFIRM_FIRST)
+    with pytest.raises(SettingsError) as refused:
+        parse_settings("[sterilisation]\nspore_test_interval_days = 0\n")
+    assert str(refused.value) == (
+        "practice.toml: sterilisation.spore_test_interval_days: expected `int` >= 1; "
+        "expected a value as the comment beside the key says; correct the value"
+    )

@@ -17,6 +17,7 @@ Modules:
     loads: what went in, how it ended, what was read, what came out.
     spore_tests: spore tests (biological indicators, BI).
     releases: decisions about loads; holds.
+    processing: all that is known about the processing of one pouch.
     clients: a code, and what is sealed apart.
     uses: openings, fillings, uses, destruction, moves.
     incidents: incidents and adverse events.
@@ -61,6 +62,7 @@ from tracelabels.custody.periods import ONE_SESSION, Period, PeriodUnit, parse_p
 from tracelabels.custody.policy import Policy, UnknownOpeningRule
 from tracelabels.custody.preparations import Component, Diluent, Pouch, PouchKind, Preparation, Tube, Variant
 from tracelabels.custody.prints import LabelFate, LabelKind, LabelOutcome, PrintedLabel, PrintRun
+from tracelabels.custody.processing import ProcessingRecord, verdict_of_readings
 from tracelabels.custody.reasons import Reason, ReasonKind, Verdict, worst
 from tracelabels.custody.recalls import Recall, RecallAction, RecallStep
 from tracelabels.custody.releases import Decision, Hold, HoldCause, HoldLifted, Release
@@ -133,6 +135,7 @@ __all__ = [
     "PrintRun",
     "PrintedLabel",
     "ProbePlace",
+    "ProcessingRecord",
     "Product",
     "ReadingsSource",
     "ReadingsVerdict",
@@ -168,5 +171,6 @@ __all__ = [
     "parse_period",
     "place_of",
     "refusals_before_processing",
+    "verdict_of_readings",
     "worst",
 ]

@@ -30,17 +30,23 @@ CONSECUTIVE: Final = 3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Edge:
-    """One end of an interval, named; what happened at that very moment lies outside."""
+    """One end of an interval, named."""
 
     at: datetime | None
     """When; None for no end on this side: from the beginning, or until now and on."""
     name: str
     """What ends it, in words."""
+    load: str | None = None
+    """The load that lies just outside; None where none does."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AffectedInterval:
-    """The times that a growth reaches, both ends exclusive."""
+    """The times that a growth reaches.
+
+    The passed test's own load lies outside; another load that is said to have started at the same moment lies inside,
+    since nobody knows which came first. The return to service lies outside.
+    """
 
     growth: RodeAlong
     """The test that grew."""
@@ -49,9 +55,11 @@ class AffectedInterval:
     before: Edge
     """Return to service; None at its time while the steriliser has not returned."""
 
-    def holds(self, at: datetime) -> bool:
+    def holds(self, load: str, at: datetime) -> bool:
         """Say whether a load that started at a moment is reached."""
-        is_after = self.after.at is None or at > self.after.at
+        if load in {self.after.load, self.before.load}:
+            return False
+        is_after = self.after.at is None or at >= self.after.at
         return is_after and (self.before.at is None or at < self.before.at)
 
     @property
@@ -91,7 +99,7 @@ def affected_interval(growth: RodeAlong, history: History) -> AffectedInterval:
         after = Edge(at=None, name="the beginning: no spore test had passed before")
     else:
         name = f"load {last.load}, whose spore test {last.test} passed (itself not affected)"
-        after = Edge(at=last.load_at, name=name)
+        after = Edge(at=last.load_at, name=name, load=last.load)
     return AffectedInterval(growth=growth, after=after, before=_end_of(growth, history))
 
 
@@ -107,6 +115,7 @@ def _end_of(growth: RodeAlong, history: History) -> Edge:
             return Edge(at=at, name="return to service after three consecutive passes")
         return Edge(
             at=max(at, row[-1].load_at),
+            load=row[-1].load,
             name=f"load {row[-1].load}, the third consecutive pass after a return to service without them",
         )
     if returns:
@@ -239,7 +248,7 @@ def _growth_against(
         reach = affected_interval(growth, history)
         if growth.load == load:
             found.append(_evidence(EvidenceState.FAILED, f"{said}: this very load"))
-        elif reach.holds(at):
+        elif reach.holds(load, at):
             words = f"{said}; affected: after {reach.after.name}, until {reach.before.name}"
             found += _reached(growth, history, policy, words, is_protected=is_protected)
     failed = (one for one in found if one.state is EvidenceState.FAILED)

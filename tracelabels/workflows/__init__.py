@@ -4,6 +4,7 @@ Modules:
     practice: a practice's folder, settings, ledger and clock; every other workflow is handed one.
     new_practice: make a practice's folder.
     enter_product, receive_bottle, prepare_tubes, pack_pouches: from the maker's bottle to the sealed pouch.
+    spore_record, processing_record: what the ledger knows of spore tests, and of a pouch's processing.
     templates: sheets and layouts at hand, the practice's printer, a job on it.
     label_contents: what a recorded tube's or pouch's label says.
     label_list: labels straight from a list.

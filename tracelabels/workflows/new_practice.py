@@ -43,6 +43,16 @@ without_expiry = "stop"                # a bottle that states no expiry: "stop",
 unknown_opening = "stop"               # a bottle opened nobody knows when: "stop" or "as_received"
 validated_liquid_cycle = ""            # where the validation of a liquid cycle is filed, or nothing
 
+[sterilisation]
+# Local codes and the steriliser's instructions come first. Spore test = biological indicator (BI).
+spore_test_interval_days = 7           # for each steriliser and cycle kind, after the last test's load
+spore_growth_policy = "strict"         # "strict": all since the last passed test; "confirm_first": three repeat cycles
+incubation_hours = 24                  # when a test is read; 24 to 48 are common (from memory): its maker says which
+second_person_for_release = false      # true: a load is released by somebody else than its operator
+early_release = false                  # true: release while a spore test incubates is allowed, and marked as early
+who_may_release = []                   # staff codes; nobody named: everybody
+air_removal_test = "refuse"            # an air-removal load without that day's passed test: "refuse" or "warn"
+
 [stock]
 name = "label stock"
 method = "unknown"     # laser, inkjet, thermal_transfer, direct_thermal (never into a steriliser) or unknown

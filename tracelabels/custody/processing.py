@@ -1,0 +1,113 @@
+"""What is known about the processing of one pouch: its load, how it came out, what tests say, what was decided."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from tracelabels.custody.loads import (
+    Goods,
+    IndicatorPlace,
+    IndicatorReading,
+    IndicatorResult,
+    Load,
+    LoadEnd,
+    LoadReadings,
+    Outcome,
+    PouchState,
+    ProbePlace,
+    ReadingsVerdict,
+    Unloaded,
+)
+from tracelabels.custody.names import Name
+from tracelabels.custody.releases import Decision, Hold, Release
+from tracelabels.sterilization import Evidence, EvidenceState
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProcessingRecord:
+    """Everything on record about the processing of one pouch, as it stands today; nothing where nothing is known."""
+
+    pouch: Name
+    """Which pouch."""
+    load: Load | None = None
+    """The last load that it went into; None if it was never in one."""
+    earlier_loads: tuple[Load, ...] = ()
+    """Loads before that one; a pouch goes again only after an aborted load."""
+    end: LoadEnd | None = None
+    """How its load ended; None while it runs, or if nobody entered it."""
+    readings: tuple[LoadReadings, ...] = ()
+    """The readings of its load, in the order recorded."""
+    unloaded: Unloaded | None = None
+    """How the pouch came out; None if it was not scanned out."""
+    indicators: tuple[IndicatorReading, ...] = ()
+    """The pouch's own indicators, and those that stand for the whole load, in the order read."""
+    evidence: Evidence | None = None
+    """What spore tests say of its load under the practice's policy."""
+    protected_evidence: Evidence | None = None
+    """The same for a client of protected care, for whom any growth counts at once."""
+    release: Release | None = None
+    """The last decision about its load."""
+    holds: tuple[Hold, ...] = ()
+    """Holds that are not lifted, on the pouch or on anything that it comes from or went with."""
+    processed_on: date | None = None
+    """The day (the practice's) on which its load started, once that load is complete."""
+
+    @property
+    def is_released(self) -> bool:
+        """Say whether the last decision about its load releases this very pouch; nothing else is looked at."""
+        decided = self.release
+        return decided is not None and decided.decision is Decision.RELEASED and self.pouch not in decided.excepted
+
+    @property
+    def is_complete(self) -> bool:
+        """Say whether its load ran to its end."""
+        return self.end is not None and self.end.outcome is Outcome.COMPLETE
+
+    @property
+    def came_out_sound(self) -> bool:
+        """Say whether it was scanned out of its load, dry and whole."""
+        return self.unloaded is not None and self.unloaded.state is PouchState.SOUND
+
+    @property
+    def readings_verdict(self) -> ReadingsVerdict:
+        """Return whether the readings of its load meet the programme, for what the load holds."""
+        if self.load is None:
+            return ReadingsVerdict.CANNOT_TELL
+        return verdict_of_readings(self.load, self.readings, self.evidence)
+
+    @property
+    def indicators_of_pouch(self) -> tuple[IndicatorReading, ...]:
+        """Return the pouch's own indicators; the latest at each place counts."""
+        own = [one for one in self.indicators if one.pouch == self.pouch]
+        latest: dict[IndicatorPlace, IndicatorReading] = {one.place: one for one in own}
+        return tuple(latest.values())
+
+    @property
+    def indicators_turned(self) -> bool:
+        """Say whether the pouch has an indicator of its own that was read, and whether every one of them turned."""
+        own = self.indicators_of_pouch
+        return bool(own) and all(one.result is IndicatorResult.TURNED for one in own)
+
+
+def verdict_of_readings(load: Load, readings: Sequence[LoadReadings], evidence: Evidence | None) -> ReadingsVerdict:
+    """Return whether readings meet a load's programme; not met outweighs met, and a wrong one is corrected by name.
+
+    Readings of the chamber say nothing of the inside of filled tubes: a liquid load needs a probe in a reference tube
+    of the same fill, or a spore test that passed in one.
+
+    Args:
+        load: which load.
+        readings: all of its readings.
+        evidence: what spore tests say of it.
+    """
+    verdicts = {one.verdict for one in readings}
+    if ReadingsVerdict.NOT_MET in verdicts:
+        return ReadingsVerdict.NOT_MET
+    counting = [one for one in readings if one.verdict is ReadingsVerdict.MET]
+    if load.goods is Goods.LIQUID and not _spores_died_inside(evidence):
+        counting = [one for one in counting if one.probe is ProbePlace.REFERENCE_TUBE]
+    return ReadingsVerdict.MET if counting else ReadingsVerdict.CANNOT_TELL
+
+
+def _spores_died_inside(evidence: Evidence | None) -> bool:
+    return evidence is not None and evidence.state is EvidenceState.PASSED and evidence.in_reference_tube
