@@ -87,7 +87,6 @@ def test_the_same_steps_on_postgresql(tmp_path, bottle, tubes, new_database):
 
 
 def test_the_settings_of_the_steriliser_are_refused_outside_their_range():
-    from tracelabels.settings import parse_settings
     from tracelabels.sterilization import GrowthPolicy
 
     text = '[sterilisation]\nspore_test_interval_days = 30\nspore_growth_policy = "confirm_first"\n'
