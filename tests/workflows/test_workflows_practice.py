@@ -36,7 +36,7 @@ SENTENCES = {
     ),
     "[practise]\nsite = 1": (
         "practice.toml: top level: unknown key 'practise'; expected one of practice, identifiers, printing, policy, "
-        "envelope, stock, database; did you mean 'practice'?"
+        "sterilisation, envelope, stock, database; did you mean 'practice'?"
     ),
     "[practice]\nsite = 100": (
         "practice.toml: practice.site: expected `int` <= 99; expected a value as the comment beside the key says; "
