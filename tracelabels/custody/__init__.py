@@ -17,6 +17,9 @@ Modules:
     loads: what went in, how it ended, what was read, what came out.
     spore_tests: spore tests (biological indicators, BI).
     releases: decisions about loads; holds.
+    service_rules: may this steriliser run such a cycle, and may it be returned to service?
+    load_rules: may this load start?
+    release_rules: may this load be released?
     processing: all that is known about the processing of one pouch.
     clients: a code, and what is sealed apart.
     uses: openings, fillings, uses, destruction, moves.
@@ -40,6 +43,7 @@ from tracelabels.custody.fitness import (
     component_reasons,
 )
 from tracelabels.custody.incidents import AdverseEvent, Incident, IncidentKind
+from tracelabels.custody.load_rules import PastLoad, PouchAtStart, load_reasons, stock_warnings
 from tracelabels.custody.loads import (
     GaugeReading,
     Goods,
@@ -65,7 +69,22 @@ from tracelabels.custody.prints import LabelFate, LabelKind, LabelOutcome, Print
 from tracelabels.custody.processing import ProcessingRecord, verdict_of_readings
 from tracelabels.custody.reasons import Reason, ReasonKind, Verdict, worst
 from tracelabels.custody.recalls import Recall, RecallAction, RecallStep
+from tracelabels.custody.release_rules import (
+    LoadAtRelease,
+    ReleasePolicy,
+    excepted_pouches,
+    is_early,
+    release_reasons,
+)
 from tracelabels.custody.releases import Decision, Hold, HoldCause, HoldLifted, Release
+from tracelabels.custody.service_rules import (
+    ServiceRecord,
+    daily_test_failed,
+    daily_test_reasons,
+    return_reasons,
+    service_reasons,
+    taken_out,
+)
 from tracelabels.custody.spore_tests import SporeReading, SporeResult, SporeTest
 from tracelabels.custody.sterilisers import NEED_NEW_TESTS, CycleKind, Steriliser, SteriliserEvent, SteriliserEventKind
 from tracelabels.custody.use_by import Cause, CauseKind, Dating, UseBy, date_bottle, date_component, date_tube, earliest
@@ -115,6 +134,7 @@ __all__ = [
     "LabelKind",
     "LabelOutcome",
     "Load",
+    "LoadAtRelease",
     "LoadEnd",
     "LoadReadings",
     "Move",
@@ -122,12 +142,14 @@ __all__ = [
     "Opening",
     "OpeningCheck",
     "Outcome",
+    "PastLoad",
     "Period",
     "PeriodUnit",
     "Place",
     "PlaceKind",
     "Policy",
     "Pouch",
+    "PouchAtStart",
     "PouchKind",
     "PouchOpening",
     "PouchState",
@@ -145,7 +167,9 @@ __all__ = [
     "RecallAction",
     "RecallStep",
     "Release",
+    "ReleasePolicy",
     "SeenLabel",
+    "ServiceRecord",
     "SporeReading",
     "SporeResult",
     "SporeTest",
@@ -163,14 +187,24 @@ __all__ = [
     "assess",
     "bottle_reasons",
     "component_reasons",
+    "daily_test_failed",
+    "daily_test_reasons",
     "date_bottle",
     "date_component",
     "date_tube",
     "earliest",
+    "excepted_pouches",
     "fate_of",
+    "is_early",
+    "load_reasons",
     "parse_period",
     "place_of",
     "refusals_before_processing",
+    "release_reasons",
+    "return_reasons",
+    "service_reasons",
+    "stock_warnings",
+    "taken_out",
     "verdict_of_readings",
     "worst",
 ]

@@ -18,6 +18,7 @@ from tracelabels.sterilization.spore_history import (
     SporeResult,
 )
 from tracelabels.sterilization.spore_intervals import (
+    CONSECUTIVE,
     AffectedInterval,
     Confirmation,
     Due,
@@ -33,6 +34,7 @@ from tracelabels.sterilization.spore_intervals import (
 )
 
 __all__ = [
+    "CONSECUTIVE",
     "AffectedInterval",
     "Change",
     "ChangeKind",

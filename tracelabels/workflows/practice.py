@@ -40,13 +40,30 @@ class Practice:
     now: Callable[[], datetime]
     """When things happen, in UTC; the ledger notes by itself when they are recorded."""
 
-    def write(self, *, by: str) -> "AbstractContextManager[Writing]":
+    def write(self, *, by: str, at: datetime | None = None) -> "AbstractContextManager[Writing]":
         """Give one unit of writing: recorded at the machine's time, happened at the practice's day.
 
         Args:
             by: opaque staff id.
+            at: when it happened (UTC), for what is entered late; None for now.
         """
-        return self.ledger.write(by=by, happened_at=self.now())
+        return self.ledger.write(by=by, happened_at=at or self.now())
+
+    def when(self, at: datetime | None) -> datetime:
+        """Return when something happened: the moment given, else now.
+
+        Raises:
+            InputError: the moment lies in the future.
+        """
+        now = self.now()
+        if at is not None and at > now:
+            local = at.astimezone(self.settings.zone)
+            raise InputError(
+                given=f"{local:%Y-%m-%d %H:%M}, which is still to come",
+                expected="now, or a moment before",
+                remedy="correct the time",
+            )
+        return at or now
 
     @property
     def today(self) -> date:
