@@ -24,6 +24,8 @@ Modules:
     clients: a code, and what is sealed apart.
     uses: openings, fillings, uses, destruction, moves.
     incidents: incidents and adverse events.
+    links: what hangs together with what, from cause to effect.
+    closure: what a cause reaches; where a thing came from.
     recalls: what started one, what it reached, what was done.
     evidence: files behind facts.
 """
@@ -31,6 +33,7 @@ Modules:
 from tracelabels.custody.bottles import Bottle, Carrier, Expiry, ExpiryPrecision, Opening, Product
 from tracelabels.custody.carriers import refusals_before_processing
 from tracelabels.custody.clients import CareLevel, Client
+from tracelabels.custody.closure import Closure, reach_backward, reach_forward
 from tracelabels.custody.consumables import Consumable, ConsumableKind, ConsumablePeriod
 from tracelabels.custody.evidence import Evidence
 from tracelabels.custody.fitness import (
@@ -43,6 +46,7 @@ from tracelabels.custody.fitness import (
     component_reasons,
 )
 from tracelabels.custody.incidents import AdverseEvent, Incident, IncidentKind
+from tracelabels.custody.links import JOINTS, Direction, Joint, Link
 from tracelabels.custody.load_rules import PastLoad, PouchAtStart, load_reasons, stock_warnings
 from tracelabels.custody.loads import (
     GaugeReading,
@@ -89,9 +93,10 @@ from tracelabels.custody.spore_tests import SporeReading, SporeResult, SporeTest
 from tracelabels.custody.sterilisers import NEED_NEW_TESTS, CycleKind, Steriliser, SteriliserEvent, SteriliserEventKind
 from tracelabels.custody.use_by import Cause, CauseKind, Dating, UseBy, date_bottle, date_component, date_tube, earliest
 from tracelabels.custody.uses import Destroyed, Destruction, Fill, Move, PouchOpening, Use
-from tracelabels.custody.whereabouts import Fate, Happening, Place, PlaceKind, fate_of, place_of
+from tracelabels.custody.whereabouts import Fate, Happening, Place, PlaceKind, fate_of, is_expected, place_of
 
 __all__ = [
+    "JOINTS",
     "NEED_NEW_TESTS",
     "ONE_SESSION",
     "AdverseEvent",
@@ -101,6 +106,7 @@ __all__ = [
     "Cause",
     "CauseKind",
     "Client",
+    "Closure",
     "Component",
     "Consumable",
     "ConsumableKind",
@@ -111,6 +117,7 @@ __all__ = [
     "Destroyed",
     "Destruction",
     "Diluent",
+    "Direction",
     "Evidence",
     "Expiry",
     "ExpiryPrecision",
@@ -128,11 +135,13 @@ __all__ = [
     "IndicatorPlace",
     "IndicatorReading",
     "IndicatorResult",
+    "Joint",
     "Kind",
     "KnownItem",
     "LabelFate",
     "LabelKind",
     "LabelOutcome",
+    "Link",
     "Load",
     "LoadAtRelease",
     "LoadEnd",
@@ -196,9 +205,12 @@ __all__ = [
     "excepted_pouches",
     "fate_of",
     "is_early",
+    "is_expected",
     "load_reasons",
     "parse_period",
     "place_of",
+    "reach_backward",
+    "reach_forward",
     "refusals_before_processing",
     "release_reasons",
     "return_reasons",

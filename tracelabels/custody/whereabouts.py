@@ -60,6 +60,13 @@ _BEGINS_AND_ENDS = (
     (Fate.LOST, Happening.LOST, Happening.FOUND),
 )
 
+_BY_LAST = {
+    Happening.LOADED: Fate.IN_A_LOAD,
+    Happening.UNLOADED: Fate.IN_STOCK,
+    Happening.OPENED: Fate.OPENED_UNUSED,
+}
+_GONE = frozenset({Fate.USED, Fate.DESTROYED, Fate.TRANSFERRED, Fate.LOST})
+
 
 def place_of(moves: Iterable[Place]) -> Place | None:
     """Return where a thing is after its moves, oldest first; None if no move is recorded."""
@@ -69,26 +76,38 @@ def place_of(moves: Iterable[Place]) -> Place | None:
     return last
 
 
-def fate_of(happenings: Iterable[Happening]) -> Fate:
+def fate_of(happenings: Iterable[Happening], *, begins: Fate = Fate.UNPROCESSED) -> Fate:
     """Return the one fate of a thing from what happened to it, oldest first.
 
     *Used* outweighs everything (a recall must reach the client, also when the rest was destroyed afterwards), then
-    *destroyed*, *transferred* until it comes back, *lost* until it is found, *opened*; else the loads decide.
+    *destroyed*, *transferred* until it comes back, *lost* until it is found; then whichever came last of *opened*
+    and the loads (a tube that was packed and loaded again is closed again).
+
+    Args:
+        happenings: what happened to it.
+        begins: its fate while nothing has happened to it: bottles begin in stock.
     """
     history = tuple(happenings)
     if Happening.USED in history:
         return Fate.USED
     if Happening.DESTROYED in history:
         return Fate.DESTROYED
-    for fate, begins, ends in _BEGINS_AND_ENDS:
-        if _last_of(history, begins, ends) is begins:
+    for fate, starts, ends in _BEGINS_AND_ENDS:
+        if _last_of(history, starts, ends) is starts:
             return fate
-    if Happening.OPENED in history:
-        return Fate.OPENED_UNUSED
-    load = _last_of(history, Happening.LOADED, Happening.UNLOADED)
-    if load is None:
-        return Fate.UNPROCESSED
-    return Fate.IN_A_LOAD if load is Happening.LOADED else Fate.IN_STOCK
+    last = _last_of(history, *_BY_LAST)
+    return begins if last is None else _BY_LAST[last]
+
+
+def is_expected(happenings: Iterable[Happening], *, is_bottle: bool = False) -> bool:
+    """Say whether a thing should still be found at the practice when stock is counted.
+
+    A bottle is still there after something was taken out of it; a tube or a pouch that was used is not.
+    """
+    history = tuple(happenings)
+    if is_bottle:
+        history = tuple(one for one in history if one is not Happening.USED)
+    return fate_of(history) not in _GONE
 
 
 def _last_of(history: tuple[Happening, ...], *which: Happening) -> Happening | None:

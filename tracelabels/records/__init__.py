@@ -30,6 +30,9 @@ Modules:
     client_keys: a key for each client.
     fact_reading: facts as they stand.
     shaped_reading: any kind of thing by its name, any fact by what it is about.
+    tracing: what hangs together with what, for whole sets of things.
+    happenings: what happened to bottles, tubes and pouches; what their fates are derived from.
+    counting: how much a recall reaches, counted a second way.
     reading: the things of the bench as they stand.
     refusals: sentences of what is refused.
     writing: one unit of writing: numbers and links.

@@ -7,8 +7,10 @@ from sqlalchemy import ColumnElement, Select, exists, select
 
 from tracelabels.custody import Bottle, Component, Pouch, Preparation, PrintedLabel, PrintRun, Product, Tube
 from tracelabels.records import rows
+from tracelabels.records.counting import CountReading
 from tracelabels.records.fact_reading import current, names, standing, wrote, wrote_by
 from tracelabels.records.facts import Fact, FactId, FactKind, Recorded, StaffMember
+from tracelabels.records.happenings import HappeningReading
 from tracelabels.records.rows import Row, require_named, thing_named
 from tracelabels.records.schema import (
     bottle,
@@ -29,7 +31,7 @@ from tracelabels.records.schema import (
 from tracelabels.records.shaped_reading import ShapedReading
 
 
-class Reading(ShapedReading):
+class Reading(ShapedReading, HappeningReading, CountReading):
     """One unchanging state of the ledger, to ask as long as its unit lasts: things of every kind."""
 
     # -- products and bottles ---------------------------------------------------------------------------------------
