@@ -19,6 +19,7 @@ from tracelabels.custody import (
 )
 from tracelabels.errors import LedgerError
 from tracelabels.records import rows
+from tracelabels.records.erasing import ErasingWriting
 from tracelabels.records.fact_reading import names, standing, wrote
 from tracelabels.records.facts import FactId, FactKind, Recorded, StaffMember
 from tracelabels.records.reading import labels_with_voids
@@ -39,7 +40,6 @@ from tracelabels.records.schema import (
     staff,
     tube,
 )
-from tracelabels.records.shaped_writing import ShapedWriting
 from tracelabels.records.writing import (
     Draft,
     Rows,
@@ -51,7 +51,7 @@ from tracelabels.records.writing import (
 Thing = TypeVar("Thing", Product, Bottle, Preparation, Tube, Pouch, PrintRun)
 
 
-class Writing(ShapedWriting):
+class Writing(ErasingWriting):
     """One unit of writing over the trade's things."""
 
     # -- products and bottles ---------------------------------------------------------------------------------------

@@ -7,13 +7,13 @@ holds; an erased client's key is deleted.
 
 from typing import TYPE_CHECKING, Final
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, exists, insert, select
 
-from tracelabels.records.facts import FactId
-from tracelabels.records.schema import client_key
+from tracelabels.records.facts import FactId, FactKind
+from tracelabels.records.schema import client_key, erasure, fact
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
 KEY_BYTES: Final = 32
 NONCE_BYTES: Final = 12
@@ -61,3 +61,22 @@ def unseal(key: bytes, sealed: bytes, *, bound_to: str) -> bytes | None:
 def bound_to_purpose(purpose: str, client: FactId) -> str:
     """Return what content is bound to that lies outside the ledger; no fact bears such a name."""
     return f"{purpose} of client {client}"
+
+
+def clients_without_key(connection: Connection) -> "Iterator[FactId]":
+    """Give the clients whose key is gone although no erasure is recorded."""
+    has_key = exists().where(client_key.c.site == fact.c.site, client_key.c.sequence == fact.c.sequence)
+    erased = exists().where(erasure.c.erased_site == fact.c.site, erasure.c.erased_sequence == fact.c.sequence)
+    query = select(fact.c.site, fact.c.sequence).where(fact.c.kind == FactKind.CLIENT.value, fact.c.version == 1)
+    for site, sequence in connection.execute(query.where(~has_key, ~erased).order_by(fact.c.site, fact.c.sequence)):
+        yield FactId(site=site, sequence=sequence)
+
+
+def clients_with_key_again(connection: Connection) -> "Iterator[FactId]":
+    """Give the clients who were erased and whose key is here again."""
+    erased = exists().where(
+        erasure.c.erased_site == client_key.c.site, erasure.c.erased_sequence == client_key.c.sequence
+    )
+    query = select(client_key.c.site, client_key.c.sequence).where(erased)
+    for site, sequence in connection.execute(query):
+        yield FactId(site=site, sequence=sequence)

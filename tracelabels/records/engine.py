@@ -132,7 +132,8 @@ class Store:
                 return
             with self.engine.connect() as connection:
                 free = connection.execution_options(isolation_level="AUTOCOMMIT")
-                free.exec_driver_sql("VACUUM (FULL) sealed")
+                for table in ("sealed", "client_key"):
+                    free.exec_driver_sql(f"VACUUM (FULL) {table}")
 
     def _scrub_sqlite(self) -> None:
         pooled = self.engine.raw_connection()
@@ -140,13 +141,23 @@ class Store:
             raw = pooled.driver_connection
             if raw is not None:
                 raw.execute("VACUUM")
-                raw.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+                ((busy, *_),) = raw.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+                if busy:
+                    raise _log_not_emptied()
         finally:
             pooled.close()
 
     def close(self) -> None:
         """Close every connection."""
         self.engine.dispose()
+
+
+def _log_not_emptied() -> LedgerError:
+    return LedgerError(
+        given="a ledger that somebody else was reading all the while, so that its log could not be emptied",
+        expected="nobody else at work for a moment",
+        remedy="it is erased, but traces may stand in the log: close the other programs and erase once more",
+    )
 
 
 def location_url(location: Path | str) -> URL:

@@ -160,6 +160,7 @@ class ProblemKind(StrEnum):
     CONTENT_WITHOUT_FACT = "content_without_fact"
     MISSING_SEALED = "missing_sealed"
     CHANGED_SEALED = "changed_sealed"
+    MISSING_KEY = "missing_key"
     ERASED_CAME_BACK = "erased_came_back"
     HEAD_DIFFERS = "head_differs"
 

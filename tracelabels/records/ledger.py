@@ -4,7 +4,7 @@ import secrets
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, closing, contextmanager
 from datetime import datetime
-from itertools import islice
+from itertools import chain, islice
 from pathlib import Path
 from types import TracebackType
 from typing import Final, Self
@@ -17,7 +17,7 @@ from tracelabels.records.chain import head_of, key_mark, sites_of
 from tracelabels.records.condition import Condition, condition_of
 from tracelabels.records.copying import CopyDone, copy_ledger
 from tracelabels.records.engine import Store, is_undecodable, location_url
-from tracelabels.records.erasing import delete_erased, erase_sealed
+from tracelabels.records.erasing import delete_erased
 from tracelabels.records.facts import FactId, Head, Problem
 from tracelabels.records.keys import key_path, read_or_make_key
 from tracelabels.records.merging import merge_chains
@@ -25,11 +25,12 @@ from tracelabels.records.migrating import migrate, revision_of
 from tracelabels.records.reading import Reading
 from tracelabels.records.reviving import KeyRows, count_sealed, erased_facts, key_rows, put_key_rows, things_to_erase
 from tracelabels.records.schema import REVISION, ledger_key
-from tracelabels.records.walking import verify_all
+from tracelabels.records.walking import verify_all, verify_client_keys
 from tracelabels.records.writing import RandomBytes, Scribe
 
 SITES: Final = range(100)
 MOST_PROBLEMS: Final = 1_000
+_CAME_LATER: Final = "the client was erased before; this came later from another site"
 
 
 class Ledger:
@@ -97,9 +98,19 @@ class Ledger:
             LedgerError: there is no personal content.
         """
         with self._store.write() as connection:
-            at = erase_sealed(Writing(connection, self._scribe(by, None)), connection, thing, reason=reason)
+            unit = Writing(connection, self._scribe(by, None))
+            at = unit.erase(thing, reason=reason)
+            unit.finish()
         self._store.scrub()
         return at
+
+    def scrub(self) -> None:
+        """Leave nothing in the database's own files of what a unit erased; call it after such a unit.
+
+        Raises:
+            LedgerError: somebody else reads so long that the log cannot be emptied; nothing erased comes back.
+        """
+        self._store.scrub()
 
     def merge(self, source: Path | str, *, by: str) -> tuple[Head, ...]:
         """Take over what another database of the same practice holds beyond this one.
@@ -123,6 +134,8 @@ class Ledger:
                 unit = Writing(here, self._scribe(by, None))
                 ends = merge_chains(there, unit, here, site=self._site, key=self._key)
                 erased = delete_erased(here)
+                erased = unit.settle_erasures(reason=_CAME_LATER) or erased
+                unit.finish()
         finally:
             other.close()
         if erased:
@@ -160,7 +173,9 @@ class Ledger:
             delete_erased(connection)
             unit = Writing(connection, self._scribe(by, None))
             for thing in things_to_erase(connection, erased):
-                erase_sealed(unit, connection, thing, reason=reason)
+                unit.erase(thing, reason=reason)
+            unit.settle_erasures(reason=reason)
+            unit.finish()
             count = before - count_sealed(connection)
         if count:
             self._store.scrub()
@@ -192,7 +207,7 @@ class Ledger:
 
     def _verified(self, reading: AbstractContextManager[Connection], heads: Sequence[Head], most: int) -> list[Problem]:
         with reading as connection, closing(verify_all(connection, self._key, heads)) as problems:
-            return list(islice(problems, most))
+            return list(islice(chain(problems, verify_client_keys(connection)), most))
 
     def _scribe(self, by: str, happened_at: datetime | None) -> Scribe:
         now = self._clock()

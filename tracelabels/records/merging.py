@@ -11,7 +11,7 @@ from tracelabels.records.appending import Writing
 from tracelabels.records.chain import STREAMED, head_of, sites_of
 from tracelabels.records.facts import FactKind, Head
 from tracelabels.records.rows import NewRow
-from tracelabels.records.schema import CONTENT_TABLES, fact, head_seen, sealed, taken_serial
+from tracelabels.records.schema import CONTENT_TABLES, client_key, erasure, fact, head_seen, sealed, taken_serial
 from tracelabels.records.walking import verify_chain
 from tracelabels.records.writing import Draft
 
@@ -48,6 +48,7 @@ def merge_chains(source: Connection, unit: Writing, target: Connection, *, site:
                 expected="unbroken chains of this practice",
                 remedy="run verify there, and take over a sound copy",
             )
+    _copy_keys(source, target)
     ends = tuple(theirs for _, theirs in grown)
     if ends:
         unit.append(Draft(kind=FactKind.HEAD_SEEN, rows=[(head_seen, row) for row in _seen(ends)]))
@@ -94,6 +95,19 @@ def _copy(source: Connection, target: Connection, table: Table, ours: Head, thei
             if table is taken_serial:
                 _refuse_taken(target, [row["serial"] for row in rows])
             target.execute(insert(table), [dict(row) for row in rows])
+
+
+def _copy_keys(source: Connection, target: Connection) -> None:
+    """Copy the keys of clients whom nobody erased, here or there; a copy of a ledger brings none.
+
+    The erasures that the other database knows are here already.
+    """
+    here = {tuple(row) for row in target.execute(select(client_key.c.site, client_key.c.sequence))}
+    gone = {tuple(row) for row in target.execute(select(erasure.c.erased_site, erasure.c.erased_sequence))}
+    rows = source.execute(select(client_key)).mappings()
+    new = [dict(row) for row in rows if (row["site"], row["sequence"]) not in here | gone]
+    if new:
+        target.execute(insert(client_key), new)
 
 
 def _refuse_taken(target: Connection, serials: list[Any]) -> None:

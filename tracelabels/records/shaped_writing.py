@@ -7,13 +7,14 @@ from sqlalchemy import func, select
 
 from tracelabels.custody import Name
 from tracelabels.errors import LedgerError
+from tracelabels.records.client_keys import find_client_key
 from tracelabels.records.fact_reading import names
 from tracelabels.records.facts import FactId, Recorded
 from tracelabels.records.kinds import NAMINGS, shape_of
 from tracelabels.records.refusals import given_reason, taken_before
 from tracelabels.records.rows import NewRow, named
 from tracelabels.records.schema import claim, request
-from tracelabels.records.shapes import Shape, lay_down, sealed_content
+from tracelabels.records.shapes import NOTHING_PERSONAL, Shape, lay_down, sealed_content
 from tracelabels.records.writing import ChainWriting, Draft, Rows
 
 V = TypeVar("V")
@@ -66,14 +67,12 @@ class ShapedWriting(ChainWriting):
         return content
 
     def _draft(self, shape: Shape[Any], value: Any, content: Rows) -> Draft:  # noqa: ANN401  any recorded value
-        owner: Name | None = getattr(value, shape.owner) if shape.owner else None
-        return Draft(
-            kind=shape.kind,
-            rows=content,
-            sealed=sealed_content(shape, value),
-            owner=None if owner is None else self.require_thing(owner),
-            owns_itself=shape.owner == "",
-        )
+        named_owner: Name | None = getattr(value, shape.owner) if shape.owner else None
+        owner = None if named_owner is None else self.require_thing(named_owner)
+        personal = sealed_content(shape, value)
+        if personal == NOTHING_PERSONAL and owner is not None and find_client_key(self._connection, owner) is None:
+            personal = None  # what happened is recorded also about a client who was erased, without anything personal
+        return Draft(kind=shape.kind, rows=content, sealed=personal, owner=owner, owns_itself=shape.owner == "")
 
     def _requested(self, key: str | None) -> Rows:
         if key is None:

@@ -17,7 +17,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from enum import StrEnum
 from functools import cache
-from typing import Any, Generic, TypeVar, cast, get_args, get_origin, get_type_hints
+from typing import Any, Final, Generic, TypeVar, cast, get_args, get_origin, get_type_hints
 
 from sqlalchemy import Table
 
@@ -28,6 +28,8 @@ from tracelabels.records.rows import NewRow, Row, instant_text, named, thing_nam
 from tracelabels.records.schema import metadata
 
 V = TypeVar("V")
+NOTHING_PERSONAL: Final = canonical({})
+"""The sealed content of a value none of whose sealed fields says anything."""
 ThingOf = Callable[[Name], FactId]
 NameOf = Callable[[FactId], Name]
 PartsOf = Callable[[Table], list[Row]]

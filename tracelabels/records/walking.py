@@ -22,6 +22,7 @@ from tracelabels.records.chain import (
     sealed_digest,
     sites_of,
 )
+from tracelabels.records.client_keys import clients_with_key_again, clients_without_key
 from tracelabels.records.facts import FactId, Head, Problem, ProblemKind
 from tracelabels.records.schema import CONTENT_TABLES, erasure, fact, head_seen, sealed
 
@@ -235,6 +236,18 @@ def verify_all(connection: Connection, key: bytes, known: Iterable[Head]) -> Gen
     for site in sites_of(connection):
         yield from verify_chain(connection, key, Head(site=site, sequence=0, link=NO_LINK))
     yield from verify_heads(connection, known)
+
+
+def verify_client_keys(connection: Connection) -> Iterator[Problem]:
+    """Give the clients whose key is gone without an erasure, and those who were erased and whose key is here again.
+
+    No copy of a ledger holds keys, so this is asked of a ledger at work only.
+    """
+    for at in clients_without_key(connection):
+        what = "the client's key is missing, and no erasure is recorded: nothing personal can be read"
+        yield _problem(ProblemKind.MISSING_KEY, at, what)
+    for at in clients_with_key_again(connection):
+        yield _problem(ProblemKind.ERASED_CAME_BACK, at, "the client was erased, and the key is here again")
 
 
 def verify_heads(connection: Connection, known: Iterable[Head]) -> Iterator[Problem]:
