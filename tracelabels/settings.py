@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import msgspec
 
-from tracelabels.custody import Period, Policy, UnknownOpeningRule, parse_period
+from tracelabels.custody import Period, Policy, RetentionRule, UnknownOpeningRule, parse_period
 from tracelabels.errors import InputError, SettingsError
 from tracelabels.identifiers import IdentifierMode, has_valid_check_digit
 from tracelabels.sterilization import GrowthPolicy, SporePolicy
@@ -25,6 +25,7 @@ Correction = Annotated[float, msgspec.Meta(ge=-20.0, le=20.0)]
 Scale = Annotated[float, msgspec.Meta(ge=0.95, le=1.05)]
 Gtin = Annotated[str, msgspec.Meta(pattern=r"^[0-9]{14}$")]
 Prefix = Annotated[str, msgspec.Meta(pattern=r"^([0-9]{4,12})?$")]
+Years = Annotated[int, msgspec.Meta(ge=0, le=100)]
 Days = Annotated[int, msgspec.Meta(ge=1, le=366)]
 Hours = Annotated[int, msgspec.Meta(ge=1, le=24 * 14)]
 
@@ -196,6 +197,34 @@ class StockSection(_Section, frozen=True, kw_only=True, forbid_unknown_fields=Tr
     """Whether stock, glue and print go through a steam steriliser unharmed; left out if nobody knows."""
 
 
+class RetentionRuleSection(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One further rule, of local law or of an insurer."""
+
+    name: Text
+    """Whose rule it is."""
+    years: Years
+    """For so many years after the last thing that happened to a client."""
+
+
+class RetentionSection(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """How long records are kept; the longest rule decides, and local law may ask for more."""
+
+    client_records_years: Years = 10
+    """From ink to client, for reactions that come late."""
+    load_records_years: Years = 3
+    """Loads and spore tests, which the record of a use points to."""
+    rules: tuple[RetentionRuleSection, ...] = ()
+    """Further rules by name."""
+
+    def as_rules(self) -> tuple[RetentionRule, ...]:
+        """Return every rule, named."""
+        return (
+            RetentionRule(name="the practice's rule for client records", years=self.client_records_years),
+            RetentionRule(name="the practice's rule for load and spore-test records", years=self.load_records_years),
+            *(RetentionRule(name=one.name, years=one.years) for one in self.rules),
+        )
+
+
 class DatabaseSection(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Where the ledger lives."""
 
@@ -213,6 +242,7 @@ class Settings(_Section, frozen=True, kw_only=True, forbid_unknown_fields=True):
     sterilisation: SterilisationSection = SterilisationSection()
     envelope: EnvelopeSection = EnvelopeSection()
     stock: StockSection = StockSection()
+    retention: RetentionSection = RetentionSection()
     database: DatabaseSection = DatabaseSection()
 
     @property
@@ -303,11 +333,18 @@ def _as_settings_error(name: str, problem: str) -> SettingsError:
             expected="a value as the comment beside the key says",
             remedy="correct the value",
         )
-    section = Settings if key == "top level" else type(getattr(Settings(), key))
-    known = section.__struct_fields__
+    known = _section_at(key).__struct_fields__
     near = difflib.get_close_matches(unknown[1], known, n=1)
     return SettingsError(
         given=f"{name}: {key}: unknown key {unknown[1]!r}",
         expected=f"one of {', '.join(known)}",
         remedy=f"did you mean {near[0]!r}?" if near else "remove it",
     )
+
+
+def _section_at(key: str) -> type[msgspec.Struct]:
+    """Return the section that a key lies in; below a section there are only spans and rules."""
+    first, _, below = key.partition(".")
+    if below:
+        return RetentionRuleSection if first == "retention" else SpanSection
+    return Settings if key == "top level" else type(getattr(Settings(), key))

@@ -36,7 +36,7 @@ SENTENCES = {
     ),
     "[practise]\nsite = 1": (
         "practice.toml: top level: unknown key 'practise'; expected one of practice, identifiers, printing, policy, "
-        "sterilisation, envelope, stock, database; did you mean 'practice'?"
+        "sterilisation, envelope, stock, retention, database; did you mean 'practice'?"
     ),
     "[practice]\nsite = 100": (
         "practice.toml: practice.site: expected `int` <= 99; expected a value as the comment beside the key says; "
@@ -53,6 +53,12 @@ SENTENCES = {
     "[practice]\ntime_zone = 'Mars/Base'": (
         "practice.toml: practice.time_zone = 'Mars/Base'; expected an IANA time zone such as 'Europe/Vienna'; "
         "correct the name"
+    ),
+    "[[retention.rules]]\nname = 'local code'\nyear = 15": (
+        "practice.toml: retention.rules[0]: unknown key 'year'; expected one of name, years; did you mean 'years'?"
+    ),
+    "[envelope]\ntilt = { nominal = 0.0, limits = 9.0 }": (
+        "practice.toml: envelope.tilt: unknown key 'limits'; expected one of nominal, limit; did you mean 'limit'?"
     ),
     "[printing\n": None,
 }
@@ -98,3 +104,13 @@ def test_the_settings_of_the_steriliser_are_refused_outside_their_range():
         "practice.toml: sterilisation.spore_test_interval_days: expected `int` >= 1; "
         "expected a value as the comment beside the key says; correct the value"
     )
+
+
+def test_the_rules_of_keeping_stand_in_the_settings():
+    """Ten years and three: the ledger's own usual figures (see the comments in new_practice)."""
+    text = "[[retention.rules]]\nname = 'local code'\nyears = 15"
+    assert [(one.name, one.years) for one in parse_settings(text).retention.as_rules()] == [
+        ("the practice's rule for client records", 10),
+        ("the practice's rule for load and spore-test records", 3),
+        ("local code", 15),
+    ]

@@ -31,6 +31,7 @@ COMMANDS: Final[dict[str, tuple[str, str, str]]] = {
     "check": ("check", "check", "Say whether labels will read, before the run and on the first sheet."),
     "scan": ("scan", "scan", "Read photographs of labels, and say what the ledger knows and whether to STOP."),
     "look": ("look", "look", "Look up a serial, a batch, a preparation or a product."),
+    "erase-client": ("privacy", "erase_client", "Erase everything personal about a client, unless it must be kept."),
     "verify": ("keeping", "verify", "Check the ledger's chain of facts; names the first broken link."),
     "head": ("keeping", "head", "Leave the signed ends of the chains in a file, to be kept elsewhere."),
     "backup": ("keeping", "backup", "Leave a copy of everything in one file, and its keys in another."),

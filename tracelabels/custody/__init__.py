@@ -27,6 +27,7 @@ Modules:
     links: what hangs together with what, from cause to effect.
     closure: what a cause reaches; where a thing came from.
     recalls: what started one, what it reached, what was done.
+    retention: how long records about a client are kept.
     evidence: files behind facts.
 """
 
@@ -81,6 +82,7 @@ from tracelabels.custody.release_rules import (
     release_reasons,
 )
 from tracelabels.custody.releases import Decision, Hold, HoldCause, HoldLifted, Release
+from tracelabels.custody.retention import RetentionRule, longest, open_recalls, reasons_to_keep
 from tracelabels.custody.service_rules import (
     ServiceRecord,
     daily_test_failed,
@@ -177,6 +179,7 @@ __all__ = [
     "RecallStep",
     "Release",
     "ReleasePolicy",
+    "RetentionRule",
     "SeenLabel",
     "ServiceRecord",
     "SporeReading",
@@ -207,10 +210,13 @@ __all__ = [
     "is_early",
     "is_expected",
     "load_reasons",
+    "longest",
+    "open_recalls",
     "parse_period",
     "place_of",
     "reach_backward",
     "reach_forward",
+    "reasons_to_keep",
     "refusals_before_processing",
     "release_reasons",
     "return_reasons",

@@ -72,6 +72,11 @@ class ReasonKind(StrEnum):
     """No pouch is left that could be released."""
     EXPIRED = "expired"
 
+    # against erasing a client
+    RECALL_OPEN = "recall_open"
+    ADVERSE_EVENT_OPEN = "adverse_event_open"
+    RETENTION_RUNS = "retention_runs"
+
 
 _STILL_TO_CHECK = frozenset(
     {ReasonKind.LABEL_INCOMPLETE, ReasonKind.CLIENT_MISSING, ReasonKind.OPENING_UNCHECKED},

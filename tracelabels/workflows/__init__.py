@@ -18,6 +18,7 @@ Modules:
     mark_photograph: what was read and said, drawn on the photograph.
     practice_keys: where the practice's keys lie, and which a backup keeps apart.
     keep_evidence: photographs, logger files, printed documents, kept by their digest; sealed if they show a client.
+    erase_client: all that is personal about a client goes, unless a recall, an event or a rule of keeping forbids it.
     verify_records, export_heads: is the record whole, and what shows it to others.
     backup, restore, backup_format: everything in one file, its keys in another, and back into a new folder.
     look_up: what is on record under a number.

@@ -64,6 +64,16 @@ method = "unknown"     # laser, inkjet, thermal_transfer, direct_thermal (never 
 # px_per_mm = {{ nominal = 20.0, limit = 12.0 }}     # pixels a millimetre: how near the phone comes
 # off_axis = {{ nominal = 0.0, limit = 20.0 }}       # degrees round the tube
 
+[retention]
+# A client is not erased before the longest of these rules has run out, counted from the last thing on record.
+# Texts that were read ask for two to three years for client, load and spore-test records; reactions to ink may come
+# late, so ten years for what leads from ink to client. Local law and your insurer may ask for more: add a rule.
+client_records_years = 10
+load_records_years = 3
+# [[retention.rules]]
+# name = "local code"
+# years = 15
+
 [database]
 url = ""               # nothing: an SQLite file in this folder; or "postgresql://user@host/name"
 """

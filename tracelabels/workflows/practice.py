@@ -1,6 +1,7 @@
 """A practice: its folder, its settings, its ledger, its clock. Every other workflow is handed one."""
 
 import os
+import re
 import secrets
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -24,6 +25,7 @@ KEY_FILE: Final = "ledger.key"
 """The practice's key where the database lies on a server; beside an SQLite file the ledger keeps its own."""
 EVIDENCE: Final = "evidence"
 PRINTED: Final = "printed"
+_STAFF_CODE: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,23}")
 OWN_TEMPLATES: Final = "templates"
 
 
@@ -46,8 +48,11 @@ class Practice:
         Args:
             by: opaque staff id.
             at: when it happened (UTC), for what is entered late; None for now.
+
+        Raises:
+            InputError: the id looks like no code; a name must not stand in the chain, where nothing is ever erased.
         """
-        return self.ledger.write(by=by, happened_at=at or self.now())
+        return self.ledger.write(by=require_staff_code(by), happened_at=at or self.now())
 
     def when(self, at: datetime | None) -> datetime:
         """Return when something happened: the moment given, else now.
@@ -126,6 +131,21 @@ def open_practice_here(named: Path | None, *, today: date | None) -> "Iterator[P
             yield practice
     else:
         yield None
+
+
+def require_staff_code(text: str) -> str:
+    """Return a staff code, if it looks like one.
+
+    Raises:
+        InputError: it has blanks or more than a code needs; most often somebody typed a name.
+    """
+    if not _STAFF_CODE.fullmatch(text):
+        raise InputError(
+            given=f"staff code {text!r}",
+            expected="up to 24 letters, digits, hyphens, dots or underscores, and no name",
+            remedy="use a code; who bears it is entered with 'tracelabels staff' and can be erased",
+        )
+    return text
 
 
 def require_own_serial(text: str) -> str:

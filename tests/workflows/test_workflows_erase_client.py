@@ -1,0 +1,205 @@
+"""Erasing a client: refused with every reason, else nothing personal is left in any file nor a later backup."""
+
+import zipfile
+from datetime import UTC, date, datetime
+
+import pytest
+
+from tracelabels.custody import (
+    AdverseEvent,
+    CareLevel,
+    Client,
+    Evidence,
+    Kind,
+    Name,
+    Recall,
+    RecallAction,
+    RecallStep,
+    Use,
+)
+from tracelabels.errors import InputError, LedgerError
+from tracelabels.workflows.backup import back_up
+from tracelabels.workflows.erase_client import erase_client
+from tracelabels.workflows.keep_evidence import evidence_file, keep_evidence, open_evidence
+from tracelabels.workflows.restore import restore
+from tracelabels.workflows.verify_records import verify_records
+
+AT = datetime(2026, 11, 25, 12, tzinfo=UTC)
+LATER = date(2036, 12, 1)
+"""The day after ten years from the last thing on record."""
+BOTTLE = Name(Kind.BOTTLE, "010000012")
+CLIENT = Client(
+    code="C-0007",
+    care_level=CareLevel.PROTECTED,
+    name="Odile Ferncastle-Ångström",
+    birth_date=date(1971, 3, 9),
+    hospital_number="H-5512-XK",
+    surgeon="Dr Quillfeather",
+    allergies="nickel and lanolin",
+    consent="folder 8 on 2027-01-04",
+    identity_check="passport was seen",
+    contact="7 Harbour Lane",
+)
+USE = Use(
+    number="U01-000001",
+    client=CLIENT.as_name,
+    practitioner="s",
+    at=AT,
+    items=(BOTTLE,),
+    verdict=None,
+    procedure="areola repigmentation",
+    body_site="breast (left upper)",
+)
+EVENT = AdverseEvent(
+    number="A01-0001", client=CLIENT.as_name, onset=date(2026, 11, 26), uses=(USE.as_name,), what="redness spreading"
+)
+RECALL = Recall(number="K01-0001", cause="lot:x/5501", reason="a doubt", at=AT, clients=(CLIENT.as_name,))
+PERSONAL = [
+    *(str(getattr(CLIENT, name)) for name in ("name", "birth_date", "hospital_number", "surgeon", "allergies")),
+    *(str(getattr(CLIENT, name)) for name in ("consent", "identity_check", "contact")),
+    "areola repigmentation",
+    "breast (left upper)",
+    "redness spreading",
+]
+LETTER = b"%PDF-1.7\nDear Odile Ferncastle"
+
+
+@pytest.fixture
+def used(opened, bottle):
+    """Record a client with a use, an open adverse event and a letter kept as evidence; return the practice."""
+    practice = opened()
+    bottle(practice)
+    with practice.write(by="s") as ledger:
+        for value in (CLIENT, USE, EVENT):
+            ledger.record(value)
+        keep_evidence(practice, ledger, LETTER, name="letter.pdf", about=USE.as_name, client=CLIENT.as_name)
+    return practice
+
+
+def close_event(practice):
+    with practice.write(by="s") as ledger:
+        recorded = ledger.require(AdverseEvent, EVENT.number)
+        closed = AdverseEvent(**{**_values(EVENT), "closed_on": date(2026, 11, 30)})
+        ledger.amend(recorded, closed, reason="healed")
+
+
+def _values(value):
+    return {name: getattr(value, name) for name in value.__dataclass_fields__}
+
+
+def stored_in(folder):
+    """Every file with its bytes, of archives the files inside too."""
+    found = {}
+    for file in (one for one in folder.rglob("*") if one.is_file()):
+        found[file.name] = file.read_bytes()
+        if zipfile.is_zipfile(file):
+            with zipfile.ZipFile(file) as pack:
+                found |= {f"{file.name}/{name}": pack.read(name) for name in pack.namelist()}
+    return found
+
+
+def test_it_is_refused_with_every_reason(used):
+    with used.write(by="s") as ledger:
+        ledger.record(RECALL)
+    done = erase_client(used, "C-0007", by="s", reason="asked for it")
+    assert [one.sentence for one in done.refused] == [
+        "recall K01-0001 reaches the client and is not closed",
+        "adverse event A01-0001 is not closed",
+        (
+            "kept until 2036-11-26: 10 years from 2026-11-26, the last thing on record "
+            "(the practice's rule for client records)"
+        ),
+    ]
+    assert done.facts == 0
+    with used.ledger.read() as ledger:
+        assert ledger.require(Client, "C-0007").value == CLIENT
+
+
+def test_nothing_personal_is_left_in_any_file_nor_in_a_backup(used, opened, tmp_path):
+    close_event(used)
+    with used.ledger.read() as ledger:
+        evidence = _evidence(ledger)
+    sealed = evidence_file(used, evidence).read_bytes()
+    keys = [row["key"] for row in used.ledger.kept_apart()[0]["client_key"]]
+    practice = opened(LATER)
+    done = erase_client(practice, "C-0007", by="s", reason="asked for it")
+    assert (done.refused, done.facts, done.left_over) == ((), 4, ())
+    assert done.files == (f"evidence/{evidence.digest[:2]}/{evidence.digest[2:]}.sealed",)
+    back_up(practice, tmp_path / "practice" / "after.backup")
+    (key,) = keys
+    everything = stored_in(tmp_path)
+    assert {"ledger.sqlite", "after.backup", "after.backup.keys", "after.backup/ledger.sqlite"} <= everything.keys()
+    wanted = [text.encode(coding) for text in PERSONAL for coding in ("utf-8", "utf-16-le", "utf-16-be")]
+    wanted += [bytes.fromhex(key), key.encode(), sealed[12:60]]
+    assert [(name, one) for name, content in everything.items() for one in wanted if one in content] == []
+    with practice.ledger.read() as ledger:
+        opened_again = open_evidence(practice, ledger, evidence)
+        assert (opened_again.content, opened_again.is_erased) == (None, True)
+        (use,) = ledger.about(Use, "client", CLIENT.as_name)
+        assert (use.value.at, use.value.items, use.value.procedure) == (AT, (BOTTLE,), None)
+    found = verify_records(practice)
+    assert (found.findings, found.files_erased) == ((), 1)
+
+
+def _evidence(ledger):
+    return ledger.about(Evidence, "client", CLIENT.as_name)[0].value
+
+
+def test_the_search_of_that_test_is_able_to_find(used, tmp_path):
+    """The same bytes are there before: the key and the sealed letter; and plain text that nobody sealed."""
+    ((row,),) = used.ledger.kept_apart()[0].values()
+    everything = stored_in(tmp_path)
+    assert any(bytes.fromhex(row["key"]) in content for content in everything.values())
+    (used.folder / "printed" / "notes.txt").write_text(f"called {CLIENT.contact}", encoding="utf-16-le")
+    close_event(used)
+    assert [name for name, content in stored_in(tmp_path).items() if CLIENT.contact.encode("utf-16-le") in content]
+
+
+def test_files_that_still_hold_the_name_are_told(used, opened):
+    close_event(used)
+    (used.folder / "printed" / "notes.txt").write_text(f"called {CLIENT.name}", encoding="utf-8")
+    done = erase_client(opened(LATER), "C-0007", by="s", reason="asked")
+    assert done.left_over == ("printed/notes.txt",)
+
+
+def test_an_old_backup_revives_nobody_if_only_the_newest_keys_are_kept(used, opened, tmp_path):
+    close_event(used)
+    old, new = tmp_path / "old.backup", tmp_path / "new.backup"
+    back_up(used, old)
+    practice = opened(LATER)
+    erase_client(practice, "C-0007", by="s", reason="asked for it")
+    back_up(practice, new)
+    back = restore(old, tmp_path / "back", keys=tmp_path / "new.backup.keys")
+    assert back.erased == 4  # the client, the use, the adverse event before and after it was closed
+    assert not any(text.encode() in content for content in stored_in(back.folder).values() for text in PERSONAL)
+
+
+def test_done_again_it_finishes_what_was_interrupted(used, opened):
+    close_event(used)
+    practice = opened(LATER)
+    with practice.ledger.read() as ledger:
+        file = evidence_file(practice, _evidence(ledger))
+    sealed = file.read_bytes()
+    erase_client(practice, "C-0007", by="s", reason="asked for it")
+    file.write_bytes(sealed)
+    assert [one.sentence.partition(": ")[2] for one in verify_records(practice).findings] == [
+        "it was erased with its client and is here again; erase the client again"
+    ]
+    done = erase_client(practice, "C-0007", by="s", reason="again")
+    assert (done.facts, len(done.files)) == (0, 1)
+    assert verify_records(practice).findings == ()
+
+
+def test_a_closed_recall_stands_against_nothing(used, opened):
+    close_event(used)
+    with used.write(by="s") as ledger:
+        ledger.record(RECALL)
+        ledger.record(RecallAction(recall=RECALL.as_name, step=RecallStep.CLOSED, at=AT))
+    assert erase_client(opened(LATER), "C-0007", by="s", reason="asked").refused == ()
+
+
+def test_who_is_not_on_record_cannot_be_erased_and_names_are_no_codes(used):
+    with pytest.raises(LedgerError, match="client C-1; expected a client"):
+        erase_client(used, "C-1", by="s", reason="asked")
+    with pytest.raises(InputError, match="staff code 'Odile F'; expected up to 24 letters, digits"):
+        erase_client(used, "C-0007", by="Odile F", reason="asked")

@@ -1,0 +1,161 @@
+"""Erase a client: everything personal goes for good; that there was a client, and what was used, stays on record.
+
+Asked and done in one unit of writing: nobody can open a recall in between. Then the files go that were sealed with the
+client's key (overwritten first; without the key they could not be read any more anyway), and the database's own files
+are scrubbed. Done again, it finishes what was interrupted.
+"""
+
+import os
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, fields
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from tracelabels.custody import (
+    AdverseEvent,
+    Client,
+    Evidence,
+    Fill,
+    Incident,
+    Kind,
+    Name,
+    PouchOpening,
+    Reason,
+    Recall,
+    RecallAction,
+    Use,
+    open_recalls,
+    reasons_to_keep,
+)
+from tracelabels.workflows.keep_evidence import evidence_file, evidence_name
+from tracelabels.workflows.leave_file import sync_folder
+from tracelabels.workflows.practice import Practice
+
+if TYPE_CHECKING:
+    from tracelabels.records import Reading
+
+NOT_REACHED: Final = (
+    "backups taken before: destroy their files of keys (.keys) and keep the newest; what they hold cannot be read then",
+    "what left this folder: printed letters, exported files, another site's ledger until it is merged",
+    "on PostgreSQL: archived write-ahead logs and the server's own backups",
+)
+"""What erasing here cannot reach, in words."""
+_SHORTEST: Final = 4
+"""Characters; shorter texts stand everywhere by chance."""
+_IDENTIFYING: Final = ("name", "hospital_number", "contact")
+_BLOCK: Final = 1 << 20
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClientErased:
+    """What erasing a client did, or why it was refused."""
+
+    client: Name
+    """The client, by code."""
+    refused: tuple[Reason, ...] = ()
+    """Every reason against it; empty if it was done."""
+    facts: int = 0
+    """So many facts lost their personal content."""
+    files: tuple[str, ...] = ()
+    """Files of evidence that were destroyed."""
+    left_over: tuple[str, ...] = ()
+    """Files of the practice's folder in which the client's name, number or contact still stands as plain text."""
+
+
+def erase_client(practice: Practice, code: str, *, by: str, reason: str) -> ClientErased:
+    """Erase everything personal about a client, unless something stands against it.
+
+    Args:
+        practice: the practice.
+        code: the client's code.
+        by: opaque staff id.
+        reason: why; nothing personal.
+
+    Raises:
+        LedgerError: no such client, or no reason is given; or the log could not be emptied: then do it again.
+    """
+    client = Name(Kind.CLIENT, code.strip())
+    with practice.write(by=by) as ledger:
+        refused = () if ledger.is_erased(client) else _reasons(practice, ledger, client)
+        if refused:
+            return ClientErased(client=client, refused=refused)
+        personal = _identifying(ledger.require(Client, client.text).value)
+        files = [one.value for one in ledger.about(Evidence, "client", client)]
+        facts = ledger.erase_client(client, reason=reason)
+    destroyed = tuple(evidence_name(one) for one in files if _destroy(evidence_file(practice, one)))
+    practice.ledger.scrub()
+    left_over = tuple(_holding(practice.folder, personal))
+    return ClientErased(client=client, facts=facts, files=destroyed, left_over=left_over)
+
+
+def _reasons(practice: Practice, ledger: "Reading", client: Name) -> tuple[Reason, ...]:
+    events = [one.value for one in ledger.about(AdverseEvent, "client", client)]
+    recalls = open_recalls(_recalls(ledger, client), (one.value for one in ledger.every(RecallAction)))
+    return reasons_to_keep(
+        rules=practice.settings.retention.as_rules(),
+        last=_last_day(practice, ledger, client),
+        today=practice.today,
+        recalls=recalls,
+        events=events,
+    )
+
+
+def _recalls(ledger: "Reading", client: Name) -> Iterator[Recall]:
+    """Give every recall that reaches a client, also by an incident only."""
+    touched = {one.value.as_name for one in ledger.about(Incident, "client", client)}
+    for one in ledger.every(Recall):
+        if client in one.value.clients or touched.intersection(one.value.incidents):
+            yield one.value
+
+
+def _last_day(practice: Practice, ledger: "Reading", client: Name) -> date:
+    """Return the day on which something last happened to a client, in the practice's zone."""
+    entered = ledger.find_fact(ledger.require_thing(client))
+    moments: list[datetime] = [] if entered is None else [entered.happened_at]
+    kinds: tuple[type[Use | Incident | PouchOpening | Fill], ...] = (Use, Incident, PouchOpening, Fill)
+    moments += [one.value.at for kind in kinds for one in ledger.about(kind, "client", client)]
+    days = [moment.astimezone(practice.settings.zone).date() for moment in moments]
+    days += [day for one in ledger.about(AdverseEvent, "client", client) for day in _days(one.value)]
+    return max(days)
+
+
+def _days(event: AdverseEvent) -> Iterator[date]:
+    yield from (day for day in (event.onset, event.report_sent, event.closed_on) if day is not None)
+
+
+def _identifying(client: Client) -> tuple[str, ...]:
+    said = {one.name: getattr(client, one.name) for one in fields(client) if one.name in _IDENTIFYING}
+    return tuple(text for text in said.values() if text is not None and len(text) >= _SHORTEST)
+
+
+def _destroy(file: Path) -> bool:
+    """Overwrite a file, then take its name away; say whether it was there."""
+    if not file.exists():
+        return False
+    with file.open("r+b") as opened:
+        left = os.fstat(opened.fileno()).st_size
+        while left > 0:
+            left -= opened.write(bytes(min(left, _BLOCK)))
+        opened.flush()
+        os.fsync(opened.fileno())
+    file.unlink()
+    sync_folder(file.parent)
+    return True
+
+
+def _holding(folder: Path, texts: Iterable[str]) -> Iterator[str]:
+    """Give the files that hold one of these texts as plain bytes; what is compressed or sealed is not looked into."""
+    wanted = [text.encode(coding) for text in texts for coding in ("utf-8", "utf-16-le", "utf-16-be")]
+    if not wanted:
+        return
+    overlap = max(map(len, wanted)) - 1
+    for file in sorted(one for one in folder.rglob("*") if one.is_file()):
+        tail = b""
+        with file.open("rb") as opened:
+            while block := opened.read(_BLOCK):
+                window = tail + block
+                if any(one in window for one in wanted):
+                    yield file.relative_to(folder).as_posix()
+                    break
+                tail = window[-overlap:]
