@@ -1,5 +1,6 @@
 """A practice in a temporary folder, one day's clock, one open bottle of Rosehip."""
 
+import sys
 from collections.abc import Callable
 from contextlib import ExitStack
 from datetime import date
@@ -14,6 +15,8 @@ from tracelabels.workflows.new_practice import make_practice
 from tracelabels.workflows.practice import Practice, open_practice
 from tracelabels.workflows.prepare_tubes import Part, PreparationOrder, prepare_tubes
 from tracelabels.workflows.receive_bottle import Arrival, open_bottle, receive_bottles
+
+sys.path.insert(0, str(Path(__file__).parent))  # bad_batch.py is shared by the tests of this folder
 
 DAY = date(2026, 11, 25)
 ROSEHIP = Product(

@@ -32,6 +32,7 @@ COMMANDS: Final[dict[str, tuple[str, str, str]]] = {
     "scan": ("scan", "scan", "Read photographs of labels, and say what the ledger knows and whether to STOP."),
     "look": ("look", "look", "Look up a serial, a batch, a preparation or a product."),
     "erase-client": ("privacy", "erase_client", "Erase everything personal about a client, unless it must be kept."),
+    "trace": ("tracing", "trace", "Follow a batch, load, serial, lot, test or client both ways; shows it is complete."),
     "verify": ("keeping", "verify", "Check the ledger's chain of facts; names the first broken link."),
     "head": ("keeping", "head", "Leave the signed ends of the chains in a file, to be kept elsewhere."),
     "backup": ("keeping", "backup", "Leave a copy of everything in one file, and its keys in another."),

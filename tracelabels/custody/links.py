@@ -64,40 +64,46 @@ class Joint:
     effect: Kind
     """Kind of the thing on the client's side."""
     words: str
-    """What the effect's side says of the cause's: *packed in*, *used on*."""
+    """How it is read from the cause to the effect: the tube was *packed in* the pouch."""
+    back: str
+    """How it is read from the effect to the cause: the pouch *holds* the tube."""
 
 
 JOINTS: Final[Mapping[Link, Joint]] = {
-    Link.PRODUCT_BOTTLE: Joint(cause=Kind.PRODUCT, effect=Kind.BOTTLE, words="came in"),
-    Link.BOTTLE_PREPARATION: Joint(cause=Kind.BOTTLE, effect=Kind.PREPARATION, words="went into"),
-    Link.PREPARATION_TUBE: Joint(cause=Kind.PREPARATION, effect=Kind.TUBE, words="made"),
-    Link.PREPARATION_FILLED: Joint(cause=Kind.PREPARATION, effect=Kind.TUBE, words="filled at the chair into"),
-    Link.TUBE_POUCH: Joint(cause=Kind.TUBE, effect=Kind.POUCH, words="packed in"),
-    Link.POUCH_TUBE: Joint(cause=Kind.POUCH, effect=Kind.TUBE, words="holds"),
-    Link.STERILISER_LOAD: Joint(cause=Kind.STERILISER, effect=Kind.LOAD, words="ran"),
-    Link.TEST_LOAD: Joint(cause=Kind.SPORE_TEST, effect=Kind.LOAD, words="rode along in"),
-    Link.LOAD_POUCH: Joint(cause=Kind.LOAD, effect=Kind.POUCH, words="processed"),
-    Link.LOT_TUBE: Joint(cause=Kind.CONSUMABLE, effect=Kind.TUBE, words="is the lot of"),
-    Link.LOT_POUCH: Joint(cause=Kind.CONSUMABLE, effect=Kind.POUCH, words="is the material of"),
-    Link.LOT_INDICATED_POUCH: Joint(cause=Kind.CONSUMABLE, effect=Kind.POUCH, words="indicated"),
-    Link.LOT_INDICATED_LOAD: Joint(cause=Kind.CONSUMABLE, effect=Kind.LOAD, words="indicated"),
-    Link.LOT_TEST: Joint(cause=Kind.CONSUMABLE, effect=Kind.SPORE_TEST, words="is the lot of"),
-    Link.LOT_RUN: Joint(cause=Kind.CONSUMABLE, effect=Kind.PRINT_RUN, words="is the label stock of"),
-    Link.RUN_TUBE: Joint(cause=Kind.PRINT_RUN, effect=Kind.TUBE, words="labelled"),
-    Link.RUN_POUCH: Joint(cause=Kind.PRINT_RUN, effect=Kind.POUCH, words="labelled"),
-    Link.BOTTLE_USE: Joint(cause=Kind.BOTTLE, effect=Kind.USE, words="used in"),
-    Link.TUBE_USE: Joint(cause=Kind.TUBE, effect=Kind.USE, words="used in"),
-    Link.POUCH_USE: Joint(cause=Kind.POUCH, effect=Kind.USE, words="used in"),
-    Link.LOT_USE: Joint(cause=Kind.CONSUMABLE, effect=Kind.USE, words="used in"),
-    Link.USE_CLIENT: Joint(cause=Kind.USE, effect=Kind.CLIENT, words="on"),
-    Link.BOTTLE_INCIDENT: Joint(cause=Kind.BOTTLE, effect=Kind.INCIDENT, words="met in"),
-    Link.TUBE_INCIDENT: Joint(cause=Kind.TUBE, effect=Kind.INCIDENT, words="met in"),
-    Link.POUCH_INCIDENT: Joint(cause=Kind.POUCH, effect=Kind.INCIDENT, words="met in"),
-    Link.LOT_INCIDENT: Joint(cause=Kind.CONSUMABLE, effect=Kind.INCIDENT, words="met in"),
-    Link.ITEM_INCIDENT: Joint(cause=None, effect=Kind.INCIDENT, words="met in"),
-    Link.USE_INCIDENT: Joint(cause=Kind.USE, effect=Kind.INCIDENT, words="met in"),
-    Link.INCIDENT_USE: Joint(cause=Kind.INCIDENT, effect=Kind.USE, words="is about"),
-    Link.INCIDENT_CLIENT: Joint(cause=Kind.INCIDENT, effect=Kind.CLIENT, words="touched"),
-    Link.USE_EVENT: Joint(cause=Kind.USE, effect=Kind.ADVERSE_EVENT, words="linked with"),
-    Link.EVENT_CLIENT: Joint(cause=Kind.ADVERSE_EVENT, effect=Kind.CLIENT, words="befell"),
+    Link.PRODUCT_BOTTLE: Joint(cause=Kind.PRODUCT, effect=Kind.BOTTLE, words="came in", back="of"),
+    Link.BOTTLE_PREPARATION: Joint(cause=Kind.BOTTLE, effect=Kind.PREPARATION, words="went into", back="made from"),
+    Link.PREPARATION_TUBE: Joint(cause=Kind.PREPARATION, effect=Kind.TUBE, words="made", back="from"),
+    Link.PREPARATION_FILLED: Joint(
+        cause=Kind.PREPARATION, effect=Kind.TUBE, words="filled at the chair into", back="filled at the chair from"
+    ),
+    Link.TUBE_POUCH: Joint(cause=Kind.TUBE, effect=Kind.POUCH, words="packed in", back="holds"),
+    Link.POUCH_TUBE: Joint(cause=Kind.POUCH, effect=Kind.TUBE, words="holds", back="packed in"),
+    Link.STERILISER_LOAD: Joint(cause=Kind.STERILISER, effect=Kind.LOAD, words="ran", back="run in"),
+    Link.TEST_LOAD: Joint(cause=Kind.SPORE_TEST, effect=Kind.LOAD, words="rode along in", back="with"),
+    Link.LOAD_POUCH: Joint(cause=Kind.LOAD, effect=Kind.POUCH, words="processed", back="processed in"),
+    Link.LOT_TUBE: Joint(cause=Kind.CONSUMABLE, effect=Kind.TUBE, words="is the lot of", back="of lot"),
+    Link.LOT_POUCH: Joint(cause=Kind.CONSUMABLE, effect=Kind.POUCH, words="is the material of", back="made of"),
+    Link.LOT_INDICATED_POUCH: Joint(cause=Kind.CONSUMABLE, effect=Kind.POUCH, words="indicated", back="indicated by"),
+    Link.LOT_INDICATED_LOAD: Joint(cause=Kind.CONSUMABLE, effect=Kind.LOAD, words="indicated", back="indicated by"),
+    Link.LOT_TEST: Joint(cause=Kind.CONSUMABLE, effect=Kind.SPORE_TEST, words="is the lot of", back="of lot"),
+    Link.LOT_RUN: Joint(
+        cause=Kind.CONSUMABLE, effect=Kind.PRINT_RUN, words="is the label stock of", back="on label stock"
+    ),
+    Link.RUN_TUBE: Joint(cause=Kind.PRINT_RUN, effect=Kind.TUBE, words="labelled", back="labelled in"),
+    Link.RUN_POUCH: Joint(cause=Kind.PRINT_RUN, effect=Kind.POUCH, words="labelled", back="labelled in"),
+    Link.BOTTLE_USE: Joint(cause=Kind.BOTTLE, effect=Kind.USE, words="used in", back="with"),
+    Link.TUBE_USE: Joint(cause=Kind.TUBE, effect=Kind.USE, words="used in", back="with"),
+    Link.POUCH_USE: Joint(cause=Kind.POUCH, effect=Kind.USE, words="used in", back="with"),
+    Link.LOT_USE: Joint(cause=Kind.CONSUMABLE, effect=Kind.USE, words="used in", back="with"),
+    Link.USE_CLIENT: Joint(cause=Kind.USE, effect=Kind.CLIENT, words="on", back="treated in"),
+    Link.BOTTLE_INCIDENT: Joint(cause=Kind.BOTTLE, effect=Kind.INCIDENT, words="met in", back="about"),
+    Link.TUBE_INCIDENT: Joint(cause=Kind.TUBE, effect=Kind.INCIDENT, words="met in", back="about"),
+    Link.POUCH_INCIDENT: Joint(cause=Kind.POUCH, effect=Kind.INCIDENT, words="met in", back="about"),
+    Link.LOT_INCIDENT: Joint(cause=Kind.CONSUMABLE, effect=Kind.INCIDENT, words="met in", back="about"),
+    Link.ITEM_INCIDENT: Joint(cause=None, effect=Kind.INCIDENT, words="met in", back="about"),
+    Link.USE_INCIDENT: Joint(cause=Kind.USE, effect=Kind.INCIDENT, words="met in", back="about"),
+    Link.INCIDENT_USE: Joint(cause=Kind.INCIDENT, effect=Kind.USE, words="is about", back="met in"),
+    Link.INCIDENT_CLIENT: Joint(cause=Kind.INCIDENT, effect=Kind.CLIENT, words="touched", back="touched by"),
+    Link.USE_EVENT: Joint(cause=Kind.USE, effect=Kind.ADVERSE_EVENT, words="linked with", back="linked with"),
+    Link.EVENT_CLIENT: Joint(cause=Kind.ADVERSE_EVENT, effect=Kind.CLIENT, words="befell", back="befallen by"),
 }

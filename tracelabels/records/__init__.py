@@ -32,6 +32,7 @@ Modules:
     shaped_reading: any kind of thing by its name, any fact by what it is about.
     tracing: what hangs together with what, for whole sets of things.
     happenings: what happened to bottles, tubes and pouches; what their fates are derived from.
+    causes: where a trace begins, and what stands beside its things.
     counting: how much a recall reaches, counted a second way.
     reading: the things of the bench as they stand.
     refusals: sentences of what is refused.

@@ -27,6 +27,7 @@ _ROOTS: Final = (
     Kind.PRINT_RUN,
     Kind.USE,
     Kind.CLIENT,
+    Kind.INCIDENT,
 )
 
 # live: the facts that stand. x_root: what was given. The rest follow the goods, set by set.
@@ -105,6 +106,7 @@ first_uses(s, q) AS (
   SELECT v.s, v.q FROM used r JOIN client_use_items i ON i.item_site = r.s AND i.item_sequence = r.q
   JOIN live v ON v.site = i.site AND v.sequence = i.sequence),
 item_incidents(s, q) AS (
+  SELECT s, q FROM incident_root UNION
   SELECT v.s, v.q FROM met r JOIN incident_items i ON i.item_site = r.s AND i.item_sequence = r.q
   JOIN live v ON v.site = i.site AND v.sequence = i.sequence),
 uses(s, q) AS (

@@ -7,6 +7,7 @@ from sqlalchemy import ColumnElement, Select, exists, select
 
 from tracelabels.custody import Bottle, Component, Pouch, Preparation, PrintedLabel, PrintRun, Product, Tube
 from tracelabels.records import rows
+from tracelabels.records.causes import CauseReading
 from tracelabels.records.counting import CountReading
 from tracelabels.records.fact_reading import current, names, standing, wrote, wrote_by
 from tracelabels.records.facts import Fact, FactId, FactKind, Recorded, StaffMember
@@ -31,7 +32,7 @@ from tracelabels.records.schema import (
 from tracelabels.records.shaped_reading import ShapedReading
 
 
-class Reading(ShapedReading, HappeningReading, CountReading):
+class Reading(ShapedReading, HappeningReading, CauseReading, CountReading):
     """One unchanging state of the ledger, to ask as long as its unit lasts: things of every kind."""
 
     # -- products and bottles ---------------------------------------------------------------------------------------

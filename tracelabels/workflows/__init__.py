@@ -21,6 +21,9 @@ Modules:
     erase_client: all that is personal about a client goes, unless a recall, an event or a rule of keeping forbids it.
     verify_records, export_heads: is the record whole, and what shows it to others.
     backup, restore, backup_format: everything in one file, its keys in another, and back into a new folder.
+    name_cause: what a question for a trace or a recall means.
+    chain_graph, chain_groups: the chain with names, and made small enough to be read.
+    trace: both ways along the chain, with its proof of completeness.
     look_up: what is on record under a number.
     explain: scanned texts, one by one.
     demonstrate, demonstration_photographs, demonstration_step: an invented day through these very workflows.

@@ -1,0 +1,120 @@
+"""``tracelabels trace`` and ``recall``: both ways along the chain, as a tree, as JSON, as a picture."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from tracelabels.cli.answers import answer
+from tracelabels.cli.options import as_json, opened, practice_option
+
+if TYPE_CHECKING:
+    from tracelabels.workflows.chain_graph import ChainGraph
+    from tracelabels.workflows.trace import Trace
+
+INCOMPLETE = 1
+_RAIL = "\N{BOX DRAWINGS LIGHT VERTICAL}  "
+_NEXT = "\N{BOX DRAWINGS LIGHT VERTICAL AND RIGHT}\N{BOX DRAWINGS LIGHT HORIZONTAL} "
+_LAST = "\N{BOX DRAWINGS LIGHT UP AND RIGHT}\N{BOX DRAWINGS LIGHT HORIZONTAL} "
+
+
+@click.command()
+@click.argument("what", metavar="WHAT")
+@practice_option
+@as_json
+def trace(what: str, practice: Path | None, today: str | None, as_json: bool) -> int:
+    """Follow WHAT both ways: where it came from, where it went, what became of each.
+
+    WHAT is serial:, lot:MAKER/BATCH, load:, client:, printrun:, consumable:KIND/LOT, bi:, preparation:, use:,
+    adverse:, recall:, product: or steriliser: with a number, or a number alone.
+    """
+    from tracelabels.workflows.trace import trace as follow
+
+    with opened(practice, today) as here:
+        found = follow(here, what)
+    if as_json:
+        answer(as_record(found))
+    else:
+        show(found)
+    return 0 if found.completeness.holds else INCOMPLETE
+
+
+def as_record(found: "Trace") -> dict[str, object]:
+    """Return an answer as the JSON of the contract."""
+    counts = found.completeness
+    return {
+        "what": found.question,
+        "notes": list(found.notes),
+        "roots": [{"kind": one.kind.value, "name": one.text} for one in found.roots],
+        "items": [
+            {"kind": one.name.kind.value, "name": one.name.text, "fate": one.fate.value, "expected": one.is_expected}
+            for one in found.items
+        ],
+        "clients": [{"code": one.text, "erased": one in found.erased} for one in found.clients],
+        "incidents": [one.text for one in found.incidents],
+        "fates": {fate.value: count for fate, count in found.fates.items()},
+        "complete": counts.holds,
+        "counts": {
+            "items": [counts.items, counts.items_counted],
+            "clients": [counts.clients, counts.clients_counted],
+        },
+        "forward": _edges(found.forward),
+        "backward": _edges(found.backward),
+    }
+
+
+def _edges(graph: "ChainGraph") -> list[list[str]]:
+    return [
+        [one.cause.kind.value, one.cause.text, one.link.value, one.effect.kind.value, one.effect.text]
+        for one in graph.edges
+    ]
+
+
+def show(found: "Trace") -> None:
+    """Print an answer for people."""
+    click.echo(found.question)
+    for note in found.notes:
+        click.echo(f"  {note}")
+    for title, graph in (("Where it came from", found.backward), ("Where it went", found.forward)):
+        if len(graph.nodes) > len(graph.roots):
+            click.echo(f"\n{title}")
+            for line in lines_of(graph):
+                click.echo(line)
+    click.echo()
+    for line in summary_of(found):
+        click.echo(line)
+
+
+def summary_of(found: "Trace") -> Iterator[str]:
+    """Give the sentences below the tree: fates, clients, incidents, the proof."""
+    counts = found.completeness
+    fates = ", ".join(f"{count} {fate.value.replace('_', ' ')}" for fate, count in found.fates.items())
+    yield f"Items: {counts.items}{f' ({fates})' if fates else ''}"
+    clients = (f"{one.text}{' (erased)' if one in found.erased else ''}" for one in found.clients)
+    yield f"Clients: {counts.clients}{_listed(clients)}"
+    if found.incidents:
+        yield f"Incidents: {len(found.incidents)}{_listed(one.text for one in found.incidents)}"
+    agree = "agrees" if counts.holds else "DOES NOT AGREE: do not rely on this list; run 'tracelabels verify'"
+    yield (f"Counted a second way: {counts.items_counted} items, {counts.clients_counted} clients; {agree}")
+
+
+def _listed(names: Iterator[str]) -> str:
+    text = ", ".join(names)
+    return f": {text}" if text else ""
+
+
+def lines_of(graph: "ChainGraph") -> Iterator[str]:
+    """Give the lines of a tree."""
+    from tracelabels.workflows.chain_groups import say_link, tree_of
+
+    for branch in tree_of(graph):
+        rails = "".join("   " if last else _RAIL for last in branch.is_last[:-1])
+        corner = ""
+        if branch.is_last:
+            corner = _LAST if branch.is_last[-1] else _NEXT
+        link = f"{say_link(branch.link, branch.group.kind)}: " if branch.link else ""
+        words = f" ({branch.group.words})" if branch.group.words else ""
+        fate = f" [{branch.group.fate}]" if branch.group.fate else ""
+        again = " (see above)" if branch.is_repeated else ""
+        yield f"  {rails}{corner}{link}{branch.group.title}{words}{fate}{again}"

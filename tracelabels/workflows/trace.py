@@ -1,0 +1,174 @@
+"""Trace: from any serial, batch, load, test, print run, lot or client, both ways, with its proof of completeness."""
+
+from dataclasses import dataclass
+from typing import Final
+
+from tracelabels.custody import (
+    Closure,
+    Fate,
+    Happening,
+    Kind,
+    Link,
+    Name,
+    fate_of,
+    is_expected,
+    reach_backward,
+    reach_forward,
+)
+from tracelabels.records import FactId, Reading
+from tracelabels.workflows.chain_graph import ChainGraph, named_graph
+from tracelabels.workflows.name_cause import Cause, Roots, find_cause
+from tracelabels.workflows.practice import Practice
+
+ITEMS: Final = (Kind.BOTTLE, Kind.TUBE, Kind.POUCH)
+_ASKS_BACKWARD: Final = frozenset({Kind.CLIENT, Kind.USE, Kind.INCIDENT})
+_NAMED_IN: Final = frozenset(
+    {
+        Link.BOTTLE_USE,
+        Link.TUBE_USE,
+        Link.POUCH_USE,
+        Link.BOTTLE_INCIDENT,
+        Link.TUBE_INCIDENT,
+        Link.POUCH_INCIDENT,
+    }
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """A bottle, tube or pouch in the answer."""
+
+    name: Name
+    """What it is called."""
+    fate: Fate
+    """What became of it: it is in exactly one."""
+    is_expected: bool
+    """Whether it should be found at the practice when stock is counted."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Completeness:
+    """The proof that nothing was left out: two counts made in different ways."""
+
+    items: int
+    """Bottles, tubes and pouches listed; each is in exactly one fate, so that this is the sum of the fates too."""
+    items_counted: int
+    """The same, counted by the database in one statement."""
+    clients: int
+    """Clients listed."""
+    clients_counted: int
+    """The same, counted."""
+
+    @property
+    def holds(self) -> bool:
+        """Say whether both counts agree."""
+        return self.items == self.items_counted and self.clients == self.clients_counted
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trace:
+    """The answer to a question."""
+
+    question: str
+    """The question, complete with its prefix."""
+    notes: tuple[str, ...]
+    """What has to be said about it."""
+    roots: tuple[Name, ...]
+    """The things it stands for."""
+    forward: ChainGraph
+    """Where it went."""
+    backward: ChainGraph
+    """Where it came from."""
+    items: tuple[Item, ...]
+    """What is reached; of a client or a use: what was used."""
+    clients: tuple[Name, ...]
+    """The clients reached."""
+    erased: frozenset[Name]
+    """Those of them whose personal data was erased."""
+    incidents: tuple[Name, ...]
+    """Incidents about anything reached."""
+    completeness: Completeness
+    """The two counts."""
+
+    @property
+    def fates(self) -> dict[Fate, int]:
+        """Return how many items are in each fate; only fates that occur."""
+        return {fate: count for fate in Fate if (count := sum(item.fate is fate for item in self.items))}
+
+
+def trace(practice: Practice, what: str) -> Trace:
+    """Follow a question both ways.
+
+    Args:
+        practice: where.
+        what: ``serial:...``, ``lot:MAKER/BATCH``, ``load:...``, ``client:...`` and so on, or a bare number.
+
+    Raises:
+        InputError: nothing on record is called so, or several things are.
+    """
+    with practice.ledger.read() as ledger:
+        return trace_cause(practice, ledger, find_cause(practice, ledger, what))
+
+
+def trace_cause(practice: Practice, ledger: Reading, cause: Cause) -> Trace:
+    """Follow a cause both ways in one state of the ledger."""
+    forward = reach_forward(cause.roots, ledger.neighbours)
+    backward = reach_backward(cause.roots, ledger.neighbours)
+    happened = ledger.happenings(forward.kinds | backward.kinds)
+    kinds = forward.kinds | backward.kinds
+    fates = {thing: fate_of(history, begins=_begins(kinds[thing])) for thing, history in happened.items()}
+    said = {thing: fate.value.replace("_", " ") for thing, fate in fates.items()}
+    zone = practice.settings.zone
+    names = named_graph(ledger, forward, roots=cause.roots, fates=said, zone=zone)
+    behind = named_graph(ledger, backward, roots=cause.roots, fates=said, zone=zone)
+    listed = _listed(cause.roots, forward, backward)
+    clients = set(forward.of_kind(Kind.CLIENT))
+    called = ledger.names_of({thing: kinds[thing] for thing in (*listed, *clients)})
+    items = (_item(called[one], kinds[one], happened[one]) for one in listed)
+    return Trace(
+        question=cause.question,
+        notes=cause.notes,
+        roots=names.roots,
+        forward=names,
+        backward=behind,
+        items=tuple(sorted(items, key=lambda one: one.name)),
+        clients=tuple(sorted(called[one] for one in clients)),
+        erased=frozenset(called[one] for one in ledger.erased_among(clients)),
+        incidents=names.of_kind(Kind.INCIDENT),
+        completeness=_counted(ledger, cause.roots, listed=len(listed), clients=len(clients)),
+    )
+
+
+def _listed(roots: Roots, forward: Closure[FactId], backward: Closure[FactId]) -> set[FactId]:
+    """Return the items of the answer: what causes reach; of a client, a use or an incident, what they name."""
+    if not _asks_backward(roots):
+        return set(forward.of_kind(*ITEMS))
+    near = {thing for thing in backward.kinds if backward.depths[thing] <= 1}
+    lists = {thing for thing in near if backward.kinds[thing] in {Kind.USE, Kind.INCIDENT}}
+    return {cause for cause, link, effect in backward.edges if link in _NAMED_IN and effect in lists}
+
+
+def _asks_backward(roots: Roots) -> bool:
+    return all(kind in _ASKS_BACKWARD for kind in roots.values())
+
+
+def _counted(ledger: Reading, roots: Roots, *, listed: int, clients: int) -> Completeness:
+    counts = ledger.count_reached(roots)
+    items = counts.items
+    if _asks_backward(roots):
+        of = {kind: [thing for thing, one in roots.items() if one is kind] for kind in _ASKS_BACKWARD}
+        items = ledger.count_used(of[Kind.CLIENT], [*of[Kind.USE], *of[Kind.INCIDENT]])
+    return Completeness(items=listed, items_counted=items, clients=clients, clients_counted=counts.clients)
+
+
+def _item(name: Name, kind: Kind, history: tuple[Happening, ...]) -> Item:
+    is_bottle = kind is Kind.BOTTLE
+    return Item(
+        name=name,
+        fate=fate_of(history, begins=_begins(kind)),
+        is_expected=is_expected(history, is_bottle=is_bottle),
+    )
+
+
+def _begins(kind: Kind) -> Fate:
+    return Fate.IN_STOCK if kind is Kind.BOTTLE else Fate.UNPROCESSED
