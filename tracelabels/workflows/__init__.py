@@ -4,6 +4,9 @@ Modules:
     practice: a practice's folder, settings, ledger and clock; every other workflow is handed one.
     new_practice: make a practice's folder.
     enter_product, receive_bottle, prepare_tubes, pack_pouches: from the maker's bottle to the sealed pouch.
+    enter_consumable, enter_steriliser: lots of what is used up; sterilisers and their days.
+    run_load, unload, record_readings, read_indicators, record_spore_test: a steriliser load from start to tests.
+    release_load, hold_stock: decisions about loads and stock.
     spore_record, processing_record: what the ledger knows of spore tests, and of a pouch's processing.
     templates: sheets and layouts at hand, the practice's printer, a job on it.
     label_contents: what a recorded tube's or pouch's label says.

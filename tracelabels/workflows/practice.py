@@ -58,17 +58,16 @@ class Practice:
         """Return when something happened: the moment given, else now.
 
         Raises:
-            InputError: the moment lies in the future.
+            InputError: the moment lies on a day after today.
         """
-        now = self.now()
-        if at is not None and at > now:
+        if at is not None and at.astimezone(self.settings.zone).date() > self.today:
             local = at.astimezone(self.settings.zone)
             raise InputError(
                 given=f"{local:%Y-%m-%d %H:%M}, which is still to come",
-                expected="now, or a moment before",
+                expected=f"today ({self.today.isoformat()}) or a day before",
                 remedy="correct the time",
             )
-        return at or now
+        return at or self.now()
 
     @property
     def today(self) -> date:

@@ -47,7 +47,7 @@ class ProcessingReader:
         name = Name(Kind.POUCH, serial)
         loads = self.loads_of(name)
         if not loads:
-            return ProcessingRecord(pouch=name, holds=self.holds_on(*self._origins(pouch)))
+            return ProcessingRecord(pouch=name, holds=self.holds_on(*self.origins_of(pouch)))
         load = loads[-1]
         indicators = self._about(IndicatorReading, "load", load)
         own = tuple(one for one in indicators if one.pouch is None or one.pouch == name)
@@ -66,7 +66,7 @@ class ProcessingReader:
             evidence=self.evidence_of(load),
             protected_evidence=self.evidence_of(load, is_protected=True),
             release=self.release_of(load),
-            holds=self.holds_on(*self._origins(pouch), *went_with),
+            holds=self.holds_on(*self.origins_of(pouch), *went_with),
             processed_on=self.day_of(load),
         )
 
@@ -121,12 +121,7 @@ class ProcessingReader:
             hold for _, hold in sorted(found.items()) if not self._ledger.about(HoldLifted, "hold", hold.as_name)
         )
 
-    # -- inner workings ---------------------------------------------------------------------------------------------
-
-    def _about(self, kind: type[F], field: str, load: Load) -> tuple[F, ...]:
-        return tuple(one.value for one in self._ledger.about(kind, field, load.as_name))
-
-    def _origins(self, pouch: Pouch) -> Iterator[Name]:
+    def origins_of(self, pouch: Pouch) -> Iterator[Name]:
         """Give everything that a pouch comes from: its tubes, their bottles, its material, its labels' runs."""
         yield Name(Kind.POUCH, pouch.serial)
         yield Name(Kind.CONSUMABLE, f"{ConsumableKind.POUCH_MATERIAL.value}/{pouch.material_lot}")
@@ -135,6 +130,15 @@ class ProcessingReader:
             yield Name(Kind.TUBE, serial)
             yield from self._runs_of(serial)
             yield from self._origins_of_tube(serial)
+
+    def origins_of_serial(self, serial: str) -> tuple[Name, ...]:
+        """Return everything that a pouch comes from, by its serial."""
+        return tuple(self.origins_of(known(self._ledger.find_pouch(serial), what="pouch", name=serial).value))
+
+    # -- inner workings ---------------------------------------------------------------------------------------------
+
+    def _about(self, kind: type[F], field: str, load: Load) -> tuple[F, ...]:
+        return tuple(one.value for one in self._ledger.about(kind, field, load.as_name))
 
     def _origins_of_tube(self, serial: str) -> Iterator[Name]:
         tube = self._ledger.find_tube(serial)

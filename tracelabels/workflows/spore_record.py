@@ -4,7 +4,6 @@ from typing import Final
 
 from tracelabels.custody import (
     CycleKind,
-    Kind,
     Name,
     SporeReading,
     SporeResult,
@@ -58,8 +57,3 @@ def _changes(event: SteriliserEvent) -> tuple[Change, ...]:
         return ()
     cycle_kind = event.cycle_kind.value if event.cycle_kind else None
     return (Change(steriliser=event.steriliser.text, kind=kind, at=event.at, cycle_kind=cycle_kind),)
-
-
-def steriliser_name(code: str) -> Name:
-    """Return the name of a steriliser by its code."""
-    return Name(Kind.STERILISER, code)

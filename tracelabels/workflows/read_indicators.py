@@ -1,0 +1,112 @@
+"""Chemical indicators read at unloading: they show exposure, not sterility."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from tracelabels.custody import (
+    IndicatorPlace,
+    IndicatorReading,
+    IndicatorResult,
+    Kind,
+    Load,
+    LoadEnd,
+    Name,
+    Reason,
+    ReasonKind,
+    Stage,
+)
+from tracelabels.errors import InputError
+from tracelabels.workflows.practice import Practice, require_own_serial
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IndicatorSeen:
+    """One indicator, compared with its lot's own printed reference."""
+
+    pouch: str | None
+    """Serial of its pouch; None for one that stands for the whole load."""
+    place: IndicatorPlace
+    """Where it sat."""
+    result: IndicatorResult
+    """What it showed."""
+    type_number: int | None = None
+    """Its type after ISO 11140-1, 1 to 6; the types are no ranking."""
+    lot: str | None = None
+    """Its lot."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IndicatorsRead:
+    """Indicators that were recorded, or the reasons why they were not."""
+
+    recorded: tuple[IndicatorReading, ...]
+    """As recorded."""
+    refused: tuple[Reason, ...]
+    """Every reason against it; nothing was recorded if there is one."""
+
+
+def read_indicators(
+    practice: Practice, number: str, seen: Sequence[IndicatorSeen], *, by: str, at: datetime | None = None
+) -> IndicatorsRead:
+    """Record the indicators of a load, all of them or none.
+
+    Raises:
+        InputError: none is given, a type is not 1 to 6, or a place does not fit.
+        LedgerError: there is no such load.
+    """
+    _require_sound(seen)
+    moment = practice.when(at)
+    with practice.write(by=by, at=moment) as ledger:
+        load = ledger.require(Load, number).value
+        refused = _reasons(load, seen, has_ended=bool(ledger.about(LoadEnd, "load", load.as_name)))
+        if refused:
+            return IndicatorsRead(recorded=(), refused=refused)
+        recorded = tuple(
+            IndicatorReading(
+                load=load.as_name,
+                pouch=None if one.pouch is None else Name(Kind.POUCH, require_own_serial(one.pouch)),
+                place=one.place,
+                result=one.result,
+                stage=Stage.UNLOADING,
+                at=moment,
+                type_number=one.type_number,
+                lot=one.lot,
+            )
+            for one in seen
+        )
+        for value in recorded:
+            ledger.record(value)
+    return IndicatorsRead(recorded=recorded, refused=())
+
+
+def _require_sound(seen: Sequence[IndicatorSeen]) -> None:
+    if not seen:
+        raise InputError(given="no indicator", expected="at least one", remedy="name pouches, or the load's own")
+    for one in seen:
+        if one.type_number is not None and not 1 <= one.type_number <= 6:  # noqa: PLR2004  ISO 11140-1 has six types
+            raise InputError(
+                given=f"an indicator of type {one.type_number}",
+                expected="a type from 1 to 6 (ISO 11140-1)",
+                remedy="read it from the indicator's box",
+            )
+        if (one.pouch is None) != (one.place is IndicatorPlace.IN_LOAD):
+            raise InputError(
+                given="an indicator of a pouch in a place of the load's own"
+                if one.pouch
+                else "an indicator of no pouch",
+                expected="outside or inside for a pouch's, in_load for one that stands for the whole load",
+                remedy="correct the place, or name the pouch",
+            )
+
+
+def _reasons(load: Load, seen: Sequence[IndicatorSeen], *, has_ended: bool) -> tuple[Reason, ...]:
+    reasons = []
+    if not has_ended:
+        sentence = f"nobody entered how load {load.number} ended"
+        reasons.append(Reason(kind=ReasonKind.LOAD_NOT_COMPLETE, sentence=sentence))
+    for one in seen:
+        if one.pouch is not None and Name(Kind.POUCH, require_own_serial(one.pouch)) not in load.pouches:
+            sentence = f"pouch {one.pouch} is not in load {load.number}"
+            reasons.append(Reason(kind=ReasonKind.NOT_IN_LOAD, sentence=sentence))
+    return tuple(reasons)

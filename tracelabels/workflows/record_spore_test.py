@@ -1,0 +1,214 @@
+"""Spore tests (biological indicators, BI): one rides along in a load, incubates, and is read.
+
+Growth takes the steriliser out of service for that kind of cycle and holds every load that it reaches, in the same
+unit of writing: the chair stops them at once.
+"""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from tracelabels.custody import (
+    Consumable,
+    ConsumableKind,
+    Hold,
+    HoldCause,
+    Load,
+    Reason,
+    ReasonKind,
+    SporeReading,
+    SporeResult,
+    SporeTest,
+    Steriliser,
+    SteriliserEvent,
+    SteriliserEventKind,
+    taken_out,
+)
+from tracelabels.errors import InputError, LedgerError
+from tracelabels.records import Reading, Series, Writing
+from tracelabels.sterilization import AffectedInterval, affected_interval
+from tracelabels.workflows.enter_steriliser import service_record
+from tracelabels.workflows.hold_stock import new_hold
+from tracelabels.workflows.practice import Practice
+from tracelabels.workflows.spore_record import rode_along, spore_history
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SporeOrder:
+    """A spore test that rides along."""
+
+    lot: str
+    """Lot of the indicator."""
+    placement: str
+    """Where it sits in the load."""
+    lot_expiry: date | None = None
+    """Last day of use of that lot; None: as entered with the lot, if it was."""
+    incubation_hours: int | None = None
+    """After how many hours it is read; None for the practice's usual time."""
+    has_control: bool = True
+    """An unprocessed indicator of the lot is incubated beside it."""
+    by_laboratory: bool = False
+    """It is sent to a laboratory."""
+    in_reference_tube: bool = False
+    """It sits inside a tube of the same fill."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SporeStarted:
+    """A spore test that was recorded, or the reasons why it was not."""
+
+    test: SporeTest | None
+    """As recorded; None if it was refused."""
+    refused: tuple[Reason, ...]
+    """Every reason against it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SporeRead:
+    """A spore test that was read, and what follows."""
+
+    reading: SporeReading
+    """As recorded."""
+    interval: AffectedInterval | None
+    """Which times a growth reaches; None without growth."""
+    hold: Hold | None
+    """The hold on every load that it reaches so far; None without growth."""
+
+
+def start_spore_test(
+    practice: Practice, number: str, order: SporeOrder, *, by: str, request_key: str | None = None
+) -> SporeStarted:
+    """Record a spore test that rides along in a load.
+
+    Raises:
+        LedgerError: the load is not on record.
+    """
+    with practice.write(by=by) as ledger:
+        answered = None if request_key is None else ledger.find_answered(request_key)
+        before = None if answered is None else ledger.value_of(SporeTest, answered)
+        if before is not None:
+            return SporeStarted(test=before.value, refused=())
+        load = ledger.require(Load, number).value
+        refused = lot_reasons(practice, ledger, order, load.started_at)
+        if refused:
+            return SporeStarted(test=None, refused=refused)
+        test = new_spore_test(practice, ledger, load, order)
+        ledger.record(test, request_key=request_key)
+    return SporeStarted(test=test, refused=())
+
+
+def lot_reasons(practice: Practice, ledger: Reading, order: SporeOrder, at: datetime) -> tuple[Reason, ...]:
+    """Return what speaks against a lot of indicators: an expired one proves nothing (California HSC 119315)."""
+    day, expiry = at.astimezone(practice.settings.zone).date(), _expiry_of(ledger, order)
+    if expiry is None or expiry >= day:
+        return ()
+    sentence = f"spore tests of lot {order.lot} expired on {expiry.isoformat()}"
+    return (Reason(kind=ReasonKind.EXPIRED, sentence=sentence),)
+
+
+def new_spore_test(practice: Practice, ledger: Writing, load: Load, order: SporeOrder) -> SporeTest:
+    """Return a spore test with a number of its own, to be recorded in an open unit."""
+    hours = order.incubation_hours or practice.settings.sterilisation.incubation_hours
+    return SporeTest(
+        number=f"B{practice.settings.practice.site:02d}-{ledger.next_numbers(Series.SPORE_TEST)[0]:04d}",
+        steriliser=load.steriliser,
+        cycle_kind=load.cycle_kind,
+        load=load.as_name,
+        lot=order.lot,
+        placement=order.placement,
+        at=load.started_at,
+        due_at=load.started_at + timedelta(hours=hours),
+        lot_expiry=_expiry_of(ledger, order),
+        has_control=order.has_control,
+        by_laboratory=order.by_laboratory,
+        in_reference_tube=order.in_reference_tube,
+    )
+
+
+def _expiry_of(ledger: Reading, order: SporeOrder) -> date | None:
+    name = f"{ConsumableKind.SPORE_TESTS.value}/{order.lot}"
+    lot = ledger.find(Consumable, name)
+    return order.lot_expiry or (lot.value.expiry if lot else None)
+
+
+def read_spore_test(
+    practice: Practice,
+    number: str,
+    result: SporeResult,
+    *,
+    by: str,
+    at: datetime | None = None,
+    note: str | None = None,
+    request_key: str | None = None,
+) -> SporeRead:
+    """Record what a spore test showed; growth holds all that it reaches, and takes the steriliser out of service.
+
+    Raises:
+        InputError: no growth is read before the incubation ends.
+        LedgerError: the test is not on record, or was read before.
+    """
+    moment = practice.when(at)
+    with practice.write(by=by, at=moment) as ledger:
+        test = ledger.require(SporeTest, number).value
+        answered = None if request_key is None else ledger.find_answered(request_key)
+        before = None if answered is None else ledger.value_of(SporeReading, answered)
+        if before is not None:
+            return SporeRead(reading=before.value, interval=_interval(ledger, test, before.value), hold=None)
+        _require_readable(practice, ledger, test, result, moment)
+        reading = SporeReading(test=test.as_name, result=result, at=moment, note=note)
+        ledger.record(reading, request_key=request_key)
+        interval = _interval(ledger, test, reading)
+        hold = None if interval is None else _hold_affected(practice, ledger, test, interval, moment)
+    return SporeRead(reading=reading, interval=interval, hold=hold)
+
+
+def _require_readable(
+    practice: Practice, ledger: Reading, test: SporeTest, result: SporeResult, moment: datetime
+) -> None:
+    last = rode_along(ledger, test)
+    if last.result is not None and result is not SporeResult.GROWTH:
+        raise LedgerError(
+            given=f"spore test {test.number}, which was read as {last.result.value.replace('_', ' ')} before",
+            expected="a test that still incubates, or a growth seen later",
+            remedy="correct that reading, with the reason, if it was wrong",
+        )
+    if result is SporeResult.NO_GROWTH and moment < test.due_at:
+        due = test.due_at.astimezone(practice.settings.zone)
+        raise InputError(
+            given=f"no growth of spore test {test.number} before its incubation ends",
+            expected=f"a reading at {due:%Y-%m-%d %H:%M} or later",
+            remedy="read it again then; only a growth may be entered earlier",
+        )
+
+
+def _interval(ledger: Reading, test: SporeTest, reading: SporeReading) -> AffectedInterval | None:
+    if reading.result is not SporeResult.GROWTH:
+        return None
+    history = spore_history(ledger, test.steriliser, test.cycle_kind)
+    return affected_interval(rode_along(ledger, test), history)
+
+
+def _hold_affected(
+    practice: Practice, ledger: Writing, test: SporeTest, interval: AffectedInterval, moment: datetime
+) -> Hold:
+    """Hold every load that a growth reaches, and take the steriliser out of service for that kind of cycle."""
+    loads = [one.value for one in ledger.about(Load, "steriliser", test.steriliser)]
+    reached = [
+        load.as_name
+        for load in sorted(loads, key=lambda load: (load.started_at, load.number))
+        if load.cycle_kind is test.cycle_kind and interval.holds(load.number, load.started_at)
+    ]
+    reason = f"spore test {test.number} in load {test.load.text} grew: after {interval.after.name}"
+    items = tuple(reached) or (test.load,)
+    hold = new_hold(practice, ledger, items, cause=HoldCause.SPORE_GROWTH, reason=reason, at=moment)
+    ledger.record(hold)
+    steriliser = ledger.require(Steriliser, test.steriliser.text).value
+    if taken_out(service_record(ledger, steriliser, test.cycle_kind), moment) is None:
+        out = SteriliserEvent(
+            steriliser=test.steriliser,
+            event=SteriliserEventKind.TAKEN_OUT,
+            at=moment,
+            cycle_kind=test.cycle_kind,
+            note=f"spore test {test.number} grew",
+        )
+        ledger.record(out)
+    return hold

@@ -1,0 +1,266 @@
+"""A steriliser load: counted and scanned, started, ended."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from tracelabels.custody import (
+    CycleKind,
+    Destruction,
+    Goods,
+    Kind,
+    Load,
+    LoadEnd,
+    Name,
+    Outcome,
+    PastLoad,
+    Pouch,
+    PouchAtStart,
+    PouchOpening,
+    Preparation,
+    Reason,
+    SporeTest,
+    Steriliser,
+    Use,
+    Variant,
+    daily_test_failed,
+    daily_test_reasons,
+    load_reasons,
+    service_reasons,
+    stock_warnings,
+)
+from tracelabels.errors import InputError, LedgerError
+from tracelabels.records import Reading, Series, Writing
+from tracelabels.settings import DailyTestRule
+from tracelabels.workflows.enter_steriliser import service_record
+from tracelabels.workflows.practice import Practice, require_own_serial
+from tracelabels.workflows.processing_record import ProcessingReader
+from tracelabels.workflows.record_spore_test import SporeOrder, lot_reasons, new_spore_test
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadOrder:
+    """What is to be run."""
+
+    steriliser: str
+    """Code of the steriliser."""
+    cycle_kind: CycleKind
+    """Kind of cycle."""
+    programme: str
+    """Name of the programme."""
+    temperature_c: Decimal
+    """Set temperature in degrees Celsius."""
+    hold_minutes: Decimal
+    """Set holding time in minutes."""
+    goods: Goods
+    """What the programme is for."""
+    counted: int
+    """Pouches counted by hand."""
+    pouches: tuple[str, ...]
+    """Serials of the pouches scanned in; one scanned twice counts once."""
+    drying_minutes: Decimal | None = None
+    """Set drying time in minutes."""
+    cycle_number: int | None = None
+    """What the steriliser's own counter says."""
+    spore_test: SporeOrder | None = None
+    """A spore test that rides along; it makes the load a test load."""
+    at: datetime | None = None
+    """When it starts; None for now."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Started:
+    """A load that started, or the reasons why it did not."""
+
+    load: Load | None
+    """As recorded; None if it was refused."""
+    test: SporeTest | None
+    """The spore test that rides along, as recorded; None if there is none."""
+    refused: tuple[Reason, ...]
+    """Every reason against it; nothing was recorded if there is one."""
+    warnings: tuple[Reason, ...]
+    """What is to be looked at although it starts."""
+
+
+def start_load(practice: Practice, order: LoadOrder, *, by: str, request_key: str | None = None) -> Started:
+    """Check steriliser, programme and every pouch, then record the load; its contents are closed from then on.
+
+    Args:
+        practice: whose.
+        order: what is to be run.
+        by: opaque staff id of the operator.
+        request_key: names the request; asked again, it gives the same answer and writes nothing.
+
+    Raises:
+        InputError: nothing is in it, or a serial is none of ours.
+        LedgerError: the steriliser is not on record.
+    """
+    _require_sound(order)
+    moment = practice.when(order.at)
+    serials = tuple(dict.fromkeys(map(require_own_serial, order.pouches)))
+    with practice.write(by=by, at=moment) as ledger:
+        before = _answered(ledger, request_key)
+        if before is not None:
+            return before
+        steriliser = ledger.require(Steriliser, order.steriliser).value
+        refused, warnings = _against_start(practice, ledger, order, steriliser, serials, moment)
+        if refused:
+            return Started(load=None, test=None, refused=refused, warnings=warnings)
+        load = _new_load(practice, ledger, order, serials, by=by, at=moment)
+        ledger.record(load, request_key=request_key)
+        test = None
+        if order.spore_test is not None:
+            test = new_spore_test(practice, ledger, load, order.spore_test)
+            ledger.record(test)
+    return Started(load=load, test=test, refused=(), warnings=warnings)
+
+
+def _require_sound(order: LoadOrder) -> None:
+    is_empty = order.counted == 0 and not order.pouches and order.spore_test is None
+    if order.counted < 0 or (is_empty and order.goods is not Goods.UNWRAPPED):
+        raise InputError(
+            given=f"a load of {order.counted} pouches",
+            expected="the number of pouches counted by hand, or a spore test in an empty load",
+            remedy="count them, and give the number with --count",
+        )
+    if order.temperature_c <= 0 or order.hold_minutes <= 0:
+        raise InputError(
+            given=f"{order.temperature_c} degrees Celsius for {order.hold_minutes} minutes",
+            expected="the programme's set temperature and holding time",
+            remedy="read them from the steriliser's manual",
+        )
+
+
+def _answered(ledger: Reading, request_key: str | None) -> Started | None:
+    at = None if request_key is None else ledger.find_answered(request_key)
+    found = None if at is None else ledger.value_of(Load, at)
+    if found is None:
+        return None
+    tests = ledger.about(SporeTest, "load", found.value.as_name)
+    return Started(load=found.value, test=tests[0].value if tests else None, refused=(), warnings=())
+
+
+def _against_start(
+    practice: Practice,
+    ledger: Reading,
+    order: LoadOrder,
+    steriliser: Steriliser,
+    serials: tuple[str, ...],
+    at: datetime,
+) -> tuple[tuple[Reason, ...], tuple[Reason, ...]]:
+    """Return every reason against starting, and what is to be looked at although it starts."""
+    reader = ProcessingReader(ledger, practice.settings.spore_policy)
+    pouches = [pouch_at_start(ledger, reader, serial) for serial in serials]
+    record = service_record(ledger, steriliser, order.cycle_kind)
+    refused = [
+        *service_reasons(record, at, is_test=order.spore_test is not None, has_pouches=bool(serials)),
+        *load_reasons(
+            pouches,
+            counted=order.counted,
+            cycle_kind=order.cycle_kind,
+            goods=order.goods,
+            policy=practice.settings.policy.as_policy(),
+        ),
+    ]
+    warnings = [*stock_warnings(pouches)]
+    of_the_day = daily_test_reasons(record, at, practice.settings.zone)
+    is_lenient = practice.settings.sterilisation.air_removal_test is DailyTestRule.WARN
+    (warnings if is_lenient and not daily_test_failed(record, at) else refused).extend(of_the_day)
+    if order.spore_test is not None:
+        refused += lot_reasons(practice, ledger, order.spore_test, at)
+    return tuple(refused), tuple(warnings)
+
+
+def pouch_at_start(ledger: Reading, reader: ProcessingReader, serial: str) -> PouchAtStart:
+    """Collect what is known of a pouch before it goes into a load."""
+    found = ledger.find_pouch(serial)
+    if found is None:
+        return PouchAtStart(serial=serial, pouch=None)
+    pouch, name = found.value, Name(Kind.POUCH, serial)
+    origins = tuple(reader.origins_of(pouch))
+    insides = (name, *(Name(Kind.TUBE, tube) for tube in pouch.tubes))
+    runs = [ledger.find_print_run(one.text) for one in origins if one.kind is Kind.PRINT_RUN]
+    return PouchAtStart(
+        serial=serial,
+        pouch=pouch,
+        filled=_filled(ledger, pouch),
+        loads=tuple(_past(reader, load) for load in reader.loads_of(name)),
+        is_opened=bool(ledger.about(PouchOpening, "pouch", name)) or _is_in(ledger, Use, "items", insides),
+        is_destroyed=_is_in(ledger, Destruction, "item", insides),
+        holds=reader.holds_on(*origins),
+        runs=tuple(dict.fromkeys(run.value for run in runs if run is not None)),
+    )
+
+
+def _is_in(ledger: Reading, kind: type[Use] | type[Destruction], field: str, names: tuple[Name, ...]) -> bool:
+    return any(ledger.about(kind, field, name) for name in names)
+
+
+def _past(reader: ProcessingReader, load: Load) -> PastLoad:
+    end = reader.end_of(load)
+    return PastLoad(number=load.number, outcome=end.outcome if end else None)
+
+
+def _filled(ledger: Reading, pouch: Pouch) -> tuple[Preparation, ...]:
+    """Return what the tubes of a pouch were filled with before processing."""
+    tubes = [ledger.find_tube(serial) for serial in pouch.tubes]
+    numbers = {tube.value.preparation for tube in tubes if tube is not None and tube.value.preparation is not None}
+    found = [ledger.find_preparation(number) for number in sorted(numbers)]
+    return tuple(one.value for one in found if one is not None and one.value.variant is not Variant.EMPTY_TUBES)
+
+
+def _new_load(
+    practice: Practice, ledger: Writing, order: LoadOrder, serials: tuple[str, ...], *, by: str, at: datetime
+) -> Load:
+    return Load(
+        number=f"L{practice.settings.practice.site:02d}-{ledger.next_numbers(Series.LOAD)[0]:04d}",
+        steriliser=Name(Kind.STERILISER, order.steriliser),
+        cycle_kind=order.cycle_kind,
+        programme=order.programme,
+        temperature_c=order.temperature_c,
+        hold_minutes=order.hold_minutes,
+        goods=order.goods,
+        operator=by,
+        started_at=at,
+        counted=order.counted,
+        pouches=tuple(Name(Kind.POUCH, serial) for serial in serials),
+        drying_minutes=order.drying_minutes,
+        cycle_number=order.cycle_number,
+    )
+
+
+def end_load(
+    practice: Practice,
+    number: str,
+    outcome: Outcome,
+    *,
+    by: str,
+    at: datetime | None = None,
+    note: str | None = None,
+) -> LoadEnd:
+    """Record how a load ended.
+
+    Raises:
+        InputError: it would end before it started.
+        LedgerError: there is no such load, or its end is on record.
+    """
+    moment = practice.when(at)
+    with practice.write(by=by, at=moment) as ledger:
+        load = ledger.require(Load, number).value
+        before = ledger.about(LoadEnd, "load", load.as_name)
+        if before:
+            raise LedgerError(
+                given=f"load {number}, which ended ({before[0].value.outcome.value}) before",
+                expected="a load whose end nobody entered",
+                remedy="correct that end, with the reason, if it was wrong",
+            )
+        if moment < load.started_at:
+            began = load.started_at.astimezone(practice.settings.zone)
+            raise InputError(
+                given=f"the end of load {number} before its start ({began:%Y-%m-%d %H:%M})",
+                expected="an end after the start",
+                remedy="correct the time",
+            )
+        end = LoadEnd(load=load.as_name, outcome=outcome, at=moment, note=note)
+        ledger.record(end)
+    return end
