@@ -101,14 +101,13 @@ def return_to_service(
     Args:
         practice: whose.
         code: of the steriliser.
-        by: opaque staff id; of whoever overrides, if it is overridden.
+        by: opaque staff id.
         cycle_kind: for which cycles; None for all that are out of service.
         override: the reason to return it without the passes.
-        at: when; None for now.
+        at: when.
 
     Raises:
-        InputError: an override without a reason.
-        LedgerError: the steriliser is not on record.
+        InputError, LedgerError: an override without a reason; no such steriliser.
     """
     if override is not None and not override.strip():
         raise InputError(given="an override without a reason", expected="the reason in words", remedy="say why")
@@ -118,16 +117,19 @@ def return_to_service(
         reasons = _against_return(ledger, steriliser, cycle_kind, moment)
         if reasons and override is None:
             return Returned(event=None, refused=reasons)
-        said = "; ".join(reason.sentence for reason in reasons)
         event = SteriliserEvent(
             steriliser=steriliser.as_name,
             event=SteriliserEventKind.RETURNED,
             at=moment,
             cycle_kind=cycle_kind,
-            note=f"overridden by {by}: {override} ({said})" if reasons else None,
+            note=f"overridden by {by}: {override} ({_said(reasons)})" if reasons else None,
         )
         ledger.record(event)
     return Returned(event=event, refused=reasons)
+
+
+def _said(reasons: tuple[Reason, ...]) -> str:
+    return "; ".join(reason.sentence for reason in reasons)
 
 
 def _against_return(
