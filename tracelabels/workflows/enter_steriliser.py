@@ -94,7 +94,7 @@ def return_to_service(
     override: str | None = None,
     at: datetime | None = None,
 ) -> Returned:
-    """Return a steriliser to service: three consecutive spore tests have passed, or somebody overrides it by name.
+    """Return a steriliser to service after three consecutive passes, or by a named person's override.
 
     An override lets the steriliser run again. What a growth reaches goes on until three passes are on record.
 
@@ -114,8 +114,7 @@ def return_to_service(
     moment = practice.when(at)
     with practice.write(by=by, at=moment) as ledger:
         steriliser = ledger.require(Steriliser, code).value
-        reasons = _against_return(ledger, steriliser, cycle_kind, moment)
-        if reasons and override is None:
+        if (reasons := _against_return(ledger, steriliser, cycle_kind, moment)) and override is None:
             return Returned(event=None, refused=reasons)
         event = SteriliserEvent(
             steriliser=steriliser.as_name,
