@@ -38,3 +38,36 @@ def test_an_unknown_cause_is_refused_in_one_sentence(told):
     ran = told("trace", "load:L01-0009")
     assert (ran.code, ran.out) == (2, "")
     assert "load:L01-0009" in ran.err
+
+
+def test_a_recall_is_a_question_until_it_is_recorded(told):
+    asked = told("recall", "5501", "--json")
+    assert json.loads(asked.out)["recorded"] is False
+    assert told("recall", "K01-0001").code == 2
+    ran = told("recall", "5501", "--reason", "the maker wrote", "--record", "--json")
+    begun = json.loads(ran.out)
+    assert (begun["recall"], begun["held"], begun["closed"], begun["complete"]) == ("K01-0001", True, False, True)
+    assert len(begun["stock"]["missing"]) == 5
+
+
+def test_the_steps_of_a_recall_and_its_close(told):
+    told("recall", "5501", "--reason", "the maker wrote", "--record")
+    done = told(
+        "recall-step", "K01-0001", "found", "010000012", "--place", "shelf", "--at", "2026-11-26 08:15", "--json"
+    )
+    assert json.loads(done.out)["stock"]["found"] == ["010000012"]
+    refused = told("recall-step", "K01-0001", "reached", "C-9")
+    assert refused.code == 1
+    assert "client C-9 is not reached by this recall" in refused.err
+    closed = told("recall-step", "K01-0001", "close", "--note", "shelf empty", "--json")
+    assert (closed.code, json.loads(closed.out)["closed"]) == (0, True)
+    shown = told("recall", "K01-0001")
+    assert (
+        "Recall K01-0001 (closed): lot:Saltmarsh Colour/5501, the maker wrote; what it reaches is kept back"
+        in shown.out
+    )
+    assert "2026-11-26 08:15Z stock found: bottle 010000012; shelf" in shown.out
+
+
+def test_a_recall_without_a_reason_is_refused(told):
+    assert "a recall without a reason" in told("recall", "5501", "--record").err

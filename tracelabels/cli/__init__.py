@@ -4,5 +4,5 @@ Modules:
     root: the list of commands, each loaded when it is called, and errors turned into exit codes.
     options: options that many commands share (--practice, --today, --json), and dates typed by people.
     answers: JSON Lines on standard output, words and progress on standard error.
-    demo, new, identify, labels, check, scan, bench, packing, look, tracing, privacy, keeping: the commands.
+    demo, new, identify, labels, check, scan, bench, packing, look, tracing, recalling, privacy, keeping: the commands.
 """

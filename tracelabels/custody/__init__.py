@@ -28,6 +28,7 @@ Modules:
     closure: what a cause reaches; where a thing came from.
     recalls: what started one, what it reached, what was done.
     retention: how long records about a client are kept.
+    recall_standing: how a recall stands: each client's end, stock found against stock expected.
     evidence: files behind facts.
 """
 
@@ -73,6 +74,15 @@ from tracelabels.custody.preparations import Component, Diluent, Pouch, PouchKin
 from tracelabels.custody.prints import LabelFate, LabelKind, LabelOutcome, PrintedLabel, PrintRun
 from tracelabels.custody.processing import ProcessingRecord, verdict_of_readings
 from tracelabels.custody.reasons import Reason, ReasonKind, Verdict, worst
+from tracelabels.custody.recall_standing import (
+    ClientEnd,
+    ClientStanding,
+    StockCount,
+    count_stock,
+    reasons_not_to_give_up,
+    reasons_to_stay_open,
+    stand_of,
+)
 from tracelabels.custody.recalls import Recall, RecallAction, RecallStep
 from tracelabels.custody.release_rules import (
     LoadAtRelease,
@@ -108,6 +118,8 @@ __all__ = [
     "Cause",
     "CauseKind",
     "Client",
+    "ClientEnd",
+    "ClientStanding",
     "Closure",
     "Component",
     "Consumable",
@@ -189,6 +201,7 @@ __all__ = [
     "Steriliser",
     "SteriliserEvent",
     "SteriliserEventKind",
+    "StockCount",
     "Tube",
     "UnknownOpeningRule",
     "Unloaded",
@@ -199,6 +212,7 @@ __all__ = [
     "assess",
     "bottle_reasons",
     "component_reasons",
+    "count_stock",
     "daily_test_failed",
     "daily_test_reasons",
     "date_bottle",
@@ -216,11 +230,14 @@ __all__ = [
     "place_of",
     "reach_backward",
     "reach_forward",
+    "reasons_not_to_give_up",
     "reasons_to_keep",
+    "reasons_to_stay_open",
     "refusals_before_processing",
     "release_reasons",
     "return_reasons",
     "service_reasons",
+    "stand_of",
     "stock_warnings",
     "taken_out",
     "verdict_of_readings",

@@ -27,6 +27,7 @@ Modules:
     name_cause: what a question for a trace or a recall means.
     chain_graph, chain_groups: the chain with names, and made small enough to be read.
     trace: both ways along the chain, with its proof of completeness.
+    recall: keep back what a cause reaches, reach every client, count the stock.
     look_up: what is on record under a number.
     explain: scanned texts, one by one.
     demonstrate, demonstration_photographs, demonstration_step: an invented day through these very workflows.
