@@ -41,10 +41,5 @@ def test_a_client_is_erased_when_the_years_are_over(run, known):
     assert b"Odile" not in (known / "ledger.sqlite").read_bytes()
     assert run("verify", "--practice", known).code == 0
     again = run("erase-client", "C-0009", "--reason", "asked", "--practice", known)
-    assert (again.code, again.err) == (
-        2,
-        (
-            "tracelabels: client C-0009; expected a client that is recorded in this ledger; check the number, or record "
-            "it first\n"
-        ),
-    )
+    assert again.code == 2
+    assert again.err.startswith("tracelabels: client C-0009; expected a client that is recorded in this ledger; ")

@@ -4,5 +4,6 @@ Modules:
     root: the list of commands, each loaded when it is called, and errors turned into exit codes.
     options: options that many commands share (--practice, --today, --json), and dates typed by people.
     answers: JSON Lines on standard output, words and progress on standard error.
-    demo, new, identify, labels, check, scan, bench, packing, look, tracing, recalling, privacy, keeping: the commands.
+    demo, new, identify, labels, check, scan, bench, packing, look, tracing, recalling, keeping: the commands.
+    correcting, privacy: corrections and history; what is personal.
 """

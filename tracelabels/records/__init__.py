@@ -65,6 +65,7 @@ if TYPE_CHECKING:
     from tracelabels.records.condition import Condition
     from tracelabels.records.copying import CopyDone, fill_from_copy
     from tracelabels.records.keys import key_path, make_key_file, read_or_make_key, signing_key_path
+    from tracelabels.records.kinds import is_shaped, personal_fields
     from tracelabels.records.ledger import Ledger, open_ledger
     from tracelabels.records.reading import Reading
     from tracelabels.records.signing import (
@@ -96,11 +97,13 @@ __all__ = [
     "Writing",
     "fill_from_copy",
     "head_file",
+    "is_shaped",
     "is_signed",
     "key_path",
     "make_key_file",
     "open_ledger",
     "parse_heads",
+    "personal_fields",
     "public_key_of",
     "read_head_file",
     "read_or_make_key",
@@ -127,6 +130,8 @@ _HEAVY = {
     "public_key_of": "tracelabels.records.signing",
     "read_head_file": "tracelabels.records.signing",
     "sign_head": "tracelabels.records.signing",
+    "personal_fields": "tracelabels.records.kinds",
+    "is_shaped": "tracelabels.records.kinds",
     "Reading": "tracelabels.records.reading",
     "Writing": "tracelabels.records.appending",
 }

@@ -35,7 +35,7 @@ from tracelabels.custody import (
     Unloaded,
     Use,
 )
-from tracelabels.records.facts import FactKind
+from tracelabels.records.facts import FactKind, StaffMember
 from tracelabels.records.schema import bottle, pouch, preparation, print_run, product, staff, tube
 from tracelabels.records.shapes import Shape
 
@@ -106,6 +106,7 @@ SHAPES: Final[tuple[Shape[Any], ...]] = (
     Shape(value=Evidence, kind=FactKind.EVIDENCE),
 )
 
+SHAPE_OF_KIND: Final[Mapping[FactKind, Shape[Any]]] = {shape.kind: shape for shape in SHAPES}
 _BY_VALUE: Final = {shape.value: shape for shape in SHAPES}
 
 
@@ -147,3 +148,10 @@ def shape_of(value: type[V]) -> Shape[V]:
 def is_shaped(value: object) -> bool:
     """Say whether a value is recorded by its shape."""
     return type(value) in _BY_VALUE
+
+
+def personal_fields(value: object) -> frozenset[str]:
+    """Return the fields of a value that are personal: those that are sealed."""
+    if isinstance(value, StaffMember):
+        return frozenset({"name", "initials"})
+    return _BY_VALUE[type(value)].sealed if is_shaped(value) else frozenset()

@@ -1,19 +1,21 @@
 """Fetching the things of the bench as they stand today: from the product to the printed label, and staff."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, exists, select
+from sqlalchemy import ColumnElement, Select, Table, exists, select
 
 from tracelabels.custody import Bottle, Component, Pouch, Preparation, PrintedLabel, PrintRun, Product, Tube
 from tracelabels.records import rows
 from tracelabels.records.causes import CauseReading
 from tracelabels.records.counting import CountReading
-from tracelabels.records.fact_reading import current, names, standing, wrote, wrote_by
+from tracelabels.records.fact_reading import current, every_version, names, standing, wrote, wrote_by
 from tracelabels.records.facts import Fact, FactId, FactKind, Recorded, StaffMember
 from tracelabels.records.happenings import HappeningReading
+from tracelabels.records.kinds import SHAPE_OF_KIND
 from tracelabels.records.rows import Row, require_named, thing_named
 from tracelabels.records.schema import (
+    CONTENT_TABLES,
     bottle,
     bottle_event,
     component,
@@ -148,7 +150,59 @@ class Reading(ShapedReading, HappeningReading, CauseReading, CountReading):
         row = self._first(query)
         return None if row is None else self._recorded(row, rows.staff_from(row))
 
+    # -- whatever a fact says ---------------------------------------------------------------------------------------
+
+    def said(self, at: FactId) -> object | None:
+        """Return what a fact recorded, in that very version, whether it stands today or not.
+
+        Names in it are today's. None for a fact without a value: a retraction, an erasure, a bottle's opening.
+        """
+        found = self.find_fact(at)
+        shape = None if found is None else SHAPE_OF_KIND.get(found.kind)
+        if found is None:
+            return None
+        if shape is not None:
+            row = self._row_of(shape.table, at)
+            return None if row is None else self._taken(shape, row).value
+        if found.kind is FactKind.STAFF:
+            query = every_version(staff).add_columns(sealed.c.content).outerjoin(sealed, wrote(sealed))
+            row = self._first(query.where(staff.c.site == at.site, staff.c.sequence == at.sequence))
+            return None if row is None else rows.staff_from(row)
+        takers: dict[FactKind, tuple[Table, Callable[[Row], object]]] = {
+            FactKind.PRODUCT: (product, rows.product_from),
+            FactKind.BOTTLE: (bottle, self._bottle),
+            FactKind.PREPARATION: (preparation, self._preparation),
+            FactKind.TUBE: (tube, self._tube),
+            FactKind.POUCH: (pouch, self._pouch),
+            FactKind.PRINT_RUN: (print_run, self._print_run),
+        }
+        if found.kind not in takers:
+            return None
+        table, take = takers[found.kind]
+        row = self._row_of(table, at)
+        return None if row is None else take(row)
+
+    def facts_naming(self, thing: FactId) -> tuple[Fact, ...]:
+        """Return every fact whose rows name a thing, in every version, in the order recorded at each site."""
+        found: dict[FactId, Fact] = {}
+        for table in CONTENT_TABLES:
+            for constraint in table.foreign_key_constraints:
+                site, sequence = (table.c[name] for name in constraint.column_keys)
+                if site.name == "site":
+                    continue
+                query = select(fact).join(table, wrote(table)).where(site == thing.site, sequence == thing.sequence)
+                found |= {one.id: one for one in map(rows.fact_from, self._all(query))}
+        return tuple(found[at] for at in sorted(found))
+
+    def bottle_of_event(self, at: FactId) -> str | None:
+        """Return the serial of the bottle that was opened, finished or withdrawn by a fact; None for any other fact."""
+        row = self._row_of(bottle_event, at)
+        return None if row is None else self.name_of(require_named("bottle", row)).text
+
     # -- inner workings ---------------------------------------------------------------------------------------------
+
+    def _row_of(self, table: Table, at: FactId) -> Row | None:
+        return self._first(every_version(table).where(table.c.site == at.site, table.c.sequence == at.sequence))
 
     def _bottle(self, row: Row) -> Bottle:
         of = rows.product_from(self._latest(product, require_named("product", row)))

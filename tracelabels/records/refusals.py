@@ -37,7 +37,7 @@ def unknown_thing(*, what: str, name: str) -> LedgerError:
     """Return the refusal of a thing that is not on record."""
     return LedgerError(
         given=f"{what} {name}",
-        expected=f"a {what} that is recorded in this ledger",
+        expected=f"{_an(what)} {what} that is recorded in this ledger",
         remedy="check the number, or record it first",
     )
 
@@ -58,3 +58,7 @@ def happened_before(*, serial: str, what: str) -> LedgerError:
         expected=f"a bottle that is not {what}",
         remedy="if the day is wrong, take that fact back with a reason and record it again",
     )
+
+
+def _an(what: str) -> str:
+    return "an" if what[:1] in {"a", "e", "i", "o"} else "a"

@@ -1,6 +1,6 @@
 """Fetching by shape: any kind of thing by its name, and any kind of fact by the thing that it is about."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any, TypeVar
 
 from sqlalchemy import ColumnElement, Connection, Table, exists, select
@@ -8,7 +8,7 @@ from sqlalchemy import ColumnElement, Connection, Table, exists, select
 from tracelabels.custody import Kind, Name
 from tracelabels.errors import LedgerError
 from tracelabels.records.client_keys import bound_to_purpose, find_client_key, unseal
-from tracelabels.records.fact_reading import FactReading, current, names, standing, wrote, wrote_by
+from tracelabels.records.fact_reading import FactReading, current, every_version, names, standing, wrote, wrote_by
 from tracelabels.records.facts import FactId, Recorded
 from tracelabels.records.kinds import KIND_OF, NAMINGS, Naming, shape_of
 from tracelabels.records.refusals import known
@@ -64,6 +64,15 @@ class ShapedReading(FactReading):
             LedgerError: there is none.
         """
         return known(self.find_thing(name), what=name.kind.value.replace("_", " "), name=name.text)
+
+    def find_ever_named(self, name: Name) -> FactId | None:
+        """Return the thing that people call so today, else the one that was called so last, also if taken back."""
+        found = self.find_thing(name)
+        if found is not None:
+            return found
+        query = _with_name(NAMINGS[name.kind], name.text, of=every_version)
+        row = self._first(query.order_by(fact.c.recorded_at.desc(), fact.c.site, fact.c.sequence.desc()))
+        return None if row is None else require_named("thing", row)
 
     def name_of(self, thing: FactId) -> Name:
         """Return what people call a thing today, also if it was taken back since.
@@ -197,7 +206,7 @@ class ShapedReading(FactReading):
         return require_named("thing", row) if shape.owner == "" else thing_named(str(shape.owner), row)
 
 
-def _with_name(naming: Naming, text: str) -> Any:  # noqa: ANN401  a query
+def _with_name(naming: Naming, text: str, *, of: "Callable[[Table], Any]" = current) -> Any:  # noqa: ANN401  a query
     """Return the query for the rows that bear a name; a name of several parts may hold slashes in its last part."""
     parts = text.split("/", maxsplit=len(naming.columns) - 1)
     if len(parts) < len(naming.columns):
@@ -206,7 +215,7 @@ def _with_name(naming: Naming, text: str) -> Any:  # noqa: ANN401  a query
             expected="/".join(column.replace("_", " ") for column in naming.columns),
             remedy="write both parts with a slash between them",
         )
-    query = current(naming.table)
+    query = of(naming.table)
     for column, part in zip(naming.columns, parts, strict=True):
         query = query.where(naming.table.c[column] == part)
     return query

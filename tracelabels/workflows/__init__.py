@@ -22,6 +22,9 @@ Modules:
     practice_keys: where the practice's keys lie, and which a backup keeps apart.
     keep_evidence: photographs, logger files, printed documents, kept by their digest; sealed if they show a client.
     erase_client: all that is personal about a client goes, unless a recall, an event or a rule of keeping forbids it.
+    correct_record: correct a field or take a record back, with a reason; which labels say something else now.
+    show_history: every version of a thing, and what names it.
+    field_texts: fields of recorded values as texts.
     verify_records, export_heads: is the record whole, and what shows it to others.
     backup, restore, backup_format: everything in one file, its keys in another, and back into a new folder.
     name_cause: what a question for a trace or a recall means.
