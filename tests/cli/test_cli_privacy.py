@@ -43,3 +43,29 @@ def test_a_client_is_erased_when_the_years_are_over(run, known):
     again = run("erase-client", "C-0009", "--reason", "asked", "--practice", known)
     assert again.code == 2
     assert again.err.startswith("tracelabels: client C-0009; expected a client that is recorded in this ledger; ")
+
+
+def test_everything_about_a_client_is_exported(run, known, tmp_path):
+    done = run("client-export", "C-0007", "--out", tmp_path / "c7.zip", "--json", "--practice", known)
+    assert (done.code, json.loads(done.out)["facts"]) == (0, 1)
+    assert "lies open" in done.err
+    assert (tmp_path / "c7.zip").stat().st_size > 0
+
+
+def test_staff_are_entered_by_code_and_their_names_erased(run, practice):
+    entered = run("staff", "staff-7", "--name", "Quillon Vance", "--initials", "QV", "--practice", practice)
+    assert (entered.code, entered.err) == (0, "Entered staff staff-7.\n")
+    refused = run("staff", "quillon", "--name", "Quillon Vance", "--practice", practice)
+    assert refused.code == 2
+    assert "staff code 'quillon', in which the name stands; expected a code that says nothing" in refused.err
+    assert run("withdraw", "010000012", "--reason", "x", "--by", "Quillon Vance", "--practice", practice).code == 2
+    assert b"Quillon" in _stored(practice)
+    erased = run("erase-staff", "staff-7", "--reason", "left", "--practice", practice)
+    assert erased.code == 0
+    assert b"Quillon" not in _stored(practice)
+    assert run("verify", "--practice", practice).code == 0
+    assert run("erase-staff", "staff-7", "--reason", "left", "--practice", practice).code == 2
+
+
+def _stored(folder) -> bytes:
+    return b"".join(one.read_bytes() for one in folder.rglob("*") if one.is_file())

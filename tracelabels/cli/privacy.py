@@ -1,11 +1,11 @@
-"""``tracelabels erase-client``: what is personal, and how it goes."""
+"""``tracelabels client-export``, ``staff``, ``erase-staff``, ``erase-client``: what is personal, and how it goes."""
 
 from pathlib import Path
 
 import click
 
 from tracelabels.cli.answers import answer, say
-from tracelabels.cli.options import bench_options, opened
+from tracelabels.cli.options import as_json, bench_options, opened, practice_option
 
 _REFUSED = 1
 
@@ -53,3 +53,62 @@ def erase_client(
     say("Not reached from here:")
     for sentence in NOT_REACHED:
         say(f"  {sentence}")
+
+
+@click.command(name="client-export")
+@click.argument("code")
+@click.option(
+    "--out", required=True, type=click.Path(path_type=Path), help="A new folder, or a new name that ends in .zip."
+)
+@practice_option
+@as_json
+def client_export(code: str, out: Path, practice: Path | None, today: str | None, as_json: bool) -> None:
+    """Export everything about the client with this CODE: every fact in every version, and the files, opened.
+
+    What it leaves is personal and lies open: hand it over, then destroy it; erasing does not reach it.
+    """
+    from tracelabels.workflows.export_client import export_client
+
+    with opened(practice, today) as here:
+        done = export_client(here, code, out)
+    if as_json:
+        record = {"out": str(done.place), "facts": done.facts, "files": done.files, "erased": done.is_erased}
+        answer(record)
+    say(f"Left {done.place}: facts: {done.facts}, files of evidence: {done.files}.")
+    if done.is_erased:
+        say("The client was erased: nothing personal is in it.")
+    else:
+        say("It is personal and lies open; erasing the client does not reach it.")
+
+
+@click.command()
+@click.argument("code")
+@click.option("--name", help="The name; it can be erased.")
+@click.option("--initials", help="Initials for labels; they can be erased.")
+@bench_options
+def staff(
+    code: str, name: str | None, initials: str | None, by: str, practice: Path | None, today: str | None, as_json: bool
+) -> None:
+    """Enter a member of staff under a CODE that says nothing about the person; it stays for good."""
+    from tracelabels.workflows.keep_staff import enter_staff
+
+    with opened(practice, today) as here:
+        done = enter_staff(here, code, name=name, initials=initials, by=by)
+    if as_json:
+        answer({"code": done})
+    say(f"Entered staff {done}.")
+
+
+@click.command(name="erase-staff")
+@click.argument("code")
+@click.option("--reason", required=True, help="Why; nothing personal, for it stays in the record.")
+@bench_options
+def erase_staff(code: str, reason: str, by: str, practice: Path | None, today: str | None, as_json: bool) -> None:
+    """Erase name and initials of the member of staff with this CODE; the code stays."""
+    from tracelabels.workflows.keep_staff import erase_staff as erase
+
+    with opened(practice, today) as here:
+        done = erase(here, code, by=by, reason=reason)
+    if as_json:
+        answer({"code": done, "erased": True})
+    say(f"Name and initials of staff {done} are erased; backups taken before still hold them.")

@@ -21,6 +21,8 @@ Modules:
     mark_photograph: what was read and said, drawn on the photograph.
     practice_keys: where the practice's keys lie, and which a backup keeps apart.
     keep_evidence: photographs, logger files, printed documents, kept by their digest; sealed if they show a client.
+    export_client: everything about one client, readable, with the files opened.
+    keep_staff: codes in the record, names apart.
     erase_client: all that is personal about a client goes, unless a recall, an event or a rule of keeping forbids it.
     correct_record: correct a field or take a record back, with a reason; which labels say something else now.
     show_history: every version of a thing, and what names it.
