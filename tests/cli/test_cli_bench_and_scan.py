@@ -255,8 +255,9 @@ def test_client_and_opening_are_taken_and_nothing_is_go_today(run, practice, pho
     assert (done.code, code["verdict"]) == (1, "stop")
     assert code["reasons"] == [
         "no release of its steriliser load is recorded",
-        "the pouch is torn or open",
+        "it lies in no pouch that is on record",
         "client 'C-14' is not on record",
+        "the pouch is torn or open",
     ]
 
 

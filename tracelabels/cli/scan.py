@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from tracelabels.custody import OpeningCheck
-    from tracelabels.workflows.check_at_chair import Answer, KnownThing, PhotoAnswer
+    from tracelabels.workflows.chair_record import KnownThing
+    from tracelabels.workflows.check_at_chair import Answer, PhotoAnswer
 
     Asking = Callable[[Path | bytes, str], Iterator[PhotoAnswer]]
 
@@ -182,7 +183,7 @@ def _record(known: "KnownThing") -> dict[str, object]:
         "lot": label.lot,
         "use_by": label.use_by.isoformat() if label.use_by else None,
         "prepared": label.prepared.isoformat() if label.prepared else None,
-        "preparations": [one.number for one in known.preparations],
+        "preparations": [one.number for one in known.contents],
         "bottles": [bottle.serial for bottle in known.bottles],
         "pouch": known.pouch.serial if known.pouch else None,
         "tubes": list(known.pouch.tubes) if known.pouch and known.tube is None else None,
@@ -223,7 +224,7 @@ def _record_lines(known: "KnownThing") -> Iterator[str]:
     dated = {"batch": record["lot"], "prepared": record["prepared"], "use by": record["use_by"]}
     said = ", ".join(f"{name} {value}" for name, value in dated.items() if value)
     yield f"  printed: {said}; as known today it may be used until {record['use_by_today'] or 'no date'}"
-    come = [f"preparation {one.number}" for one in known.preparations]
+    come = [f"preparation {one.number}" for one in known.contents]
     come += [f"bottle {bottle.serial}" for bottle in known.bottles]
     if known.pouch and known.tube:
         come.append(f"pouch {known.pouch.serial}")

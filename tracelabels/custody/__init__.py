@@ -9,7 +9,8 @@ Modules:
     reasons: what speaks against use, and how heavy it is.
     use_by: the earliest cause, named.
     carriers: which pigments may not be filled before processing.
-    fitness: the gate.
+    label_reasons, past, content_reasons, processing_reasons, chair_reasons: what speaks against use, by subject.
+    fitness: the gate, all of these together.
     whereabouts: place and fate.
     names: how people name a thing.
     consumables: lots of what is used up on the way.
@@ -34,20 +35,27 @@ Modules:
 
 from tracelabels.custody.bottles import Bottle, Carrier, Expiry, ExpiryPrecision, Opening, Product
 from tracelabels.custody.carriers import refusals_before_processing
+from tracelabels.custody.chair_reasons import (
+    ClientAtChair,
+    OpeningCheck,
+    client_reasons,
+    contents_reasons,
+    opening_reasons,
+)
 from tracelabels.custody.clients import CareLevel, Client
 from tracelabels.custody.closure import Closure, reach_backward, reach_forward
 from tracelabels.custody.consumables import Consumable, ConsumableKind, ConsumablePeriod
-from tracelabels.custody.evidence import Evidence
-from tracelabels.custody.fitness import (
-    Fitness,
-    KnownItem,
-    OpeningCheck,
-    SeenLabel,
-    assess,
+from tracelabels.custody.content_reasons import (
     bottle_reasons,
     component_reasons,
+    hold_reasons,
+    lot_reasons,
+    pouring_reasons,
 )
+from tracelabels.custody.evidence import Evidence
+from tracelabels.custody.fitness import Fitness, KnownItem, assess
 from tracelabels.custody.incidents import AdverseEvent, Incident, IncidentKind
+from tracelabels.custody.label_reasons import OnRecord, SeenLabel
 from tracelabels.custody.links import JOINTS, Direction, Joint, Link
 from tracelabels.custody.load_rules import PastLoad, PouchAtStart, load_reasons, stock_warnings
 from tracelabels.custody.loads import (
@@ -68,6 +76,7 @@ from tracelabels.custody.loads import (
     Unloaded,
 )
 from tracelabels.custody.names import Kind, Name
+from tracelabels.custody.past import PastEvent, PastKind, history_reasons
 from tracelabels.custody.periods import ONE_SESSION, Period, PeriodUnit, parse_period
 from tracelabels.custody.policy import Policy, UnknownOpeningRule
 from tracelabels.custody.preparations import Component, Diluent, Pouch, PouchKind, Preparation, Tube, Variant
@@ -103,7 +112,17 @@ from tracelabels.custody.service_rules import (
 )
 from tracelabels.custody.spore_tests import SporeReading, SporeResult, SporeTest
 from tracelabels.custody.sterilisers import NEED_NEW_TESTS, CycleKind, Steriliser, SteriliserEvent, SteriliserEventKind
-from tracelabels.custody.use_by import Cause, CauseKind, Dating, UseBy, date_bottle, date_component, date_tube, earliest
+from tracelabels.custody.use_by import (
+    Cause,
+    CauseKind,
+    Dating,
+    UseBy,
+    date_bottle,
+    date_component,
+    date_pack,
+    date_tube,
+    earliest,
+)
 from tracelabels.custody.uses import Destroyed, Destruction, Fill, Move, PouchOpening, Use
 from tracelabels.custody.whereabouts import Fate, Happening, Place, PlaceKind, fate_of, is_expected, place_of
 
@@ -118,6 +137,7 @@ __all__ = [
     "Cause",
     "CauseKind",
     "Client",
+    "ClientAtChair",
     "ClientEnd",
     "ClientStanding",
     "Closure",
@@ -162,9 +182,12 @@ __all__ = [
     "LoadReadings",
     "Move",
     "Name",
+    "OnRecord",
     "Opening",
     "OpeningCheck",
     "Outcome",
+    "PastEvent",
+    "PastKind",
     "PastLoad",
     "Period",
     "PeriodUnit",
@@ -211,23 +234,31 @@ __all__ = [
     "Verdict",
     "assess",
     "bottle_reasons",
+    "client_reasons",
     "component_reasons",
+    "contents_reasons",
     "count_stock",
     "daily_test_failed",
     "daily_test_reasons",
     "date_bottle",
     "date_component",
+    "date_pack",
     "date_tube",
     "earliest",
     "excepted_pouches",
     "fate_of",
+    "history_reasons",
+    "hold_reasons",
     "is_early",
     "is_expected",
     "load_reasons",
     "longest",
+    "lot_reasons",
     "open_recalls",
+    "opening_reasons",
     "parse_period",
     "place_of",
+    "pouring_reasons",
     "reach_backward",
     "reach_forward",
     "reasons_not_to_give_up",

@@ -39,6 +39,29 @@ class ReasonKind(StrEnum):
     OPENING_UNCHECKED = "opening_unchecked"
     OPENING_FAILED = "opening_failed"
 
+    # at the chair
+    ALREADY_USED = "already_used"
+    GIVEN_AWAY = "given_away"
+    LOST = "lost"
+    IN_DOUBT = "in_doubt"
+    """An incident about this very thing is on record."""
+    NOT_PROCESSED = "not_processed"
+    """It went into no load that is on record."""
+    QUARANTINED = "quarantined"
+    EXCEPTED = "excepted"
+    """The release of its load leaves it out."""
+    CAME_OUT_BAD = "came_out_bad"
+    """Rejected at unloading."""
+    PROTECTED_WITHOUT_SPORES = "protected_without_spores"
+    TUBE_NOT_IN_POUCH = "tube_not_in_pouch"
+    NOT_OPENED = "not_opened"
+    NOT_FILLED = "not_filled"
+    ALREADY_FILLED = "already_filled"
+    AS_ANSWERED = "as_answered"
+    """Told again from the record, for a request that was answered before."""
+    PROTECTED_FROM_BOTTLE = "protected_from_bottle"
+    """Protected care, and pigment straight from a bottle."""
+
     # before, in and after a load
     COUNT_DIFFERS = "count_differs"
     CYCLE_UNKNOWN = "cycle_unknown"
@@ -79,7 +102,13 @@ class ReasonKind(StrEnum):
 
 
 _STILL_TO_CHECK = frozenset(
-    {ReasonKind.LABEL_INCOMPLETE, ReasonKind.CLIENT_MISSING, ReasonKind.OPENING_UNCHECKED},
+    {
+        ReasonKind.LABEL_INCOMPLETE,
+        ReasonKind.CLIENT_MISSING,
+        ReasonKind.OPENING_UNCHECKED,
+        ReasonKind.NOT_OPENED,
+        ReasonKind.NOT_FILLED,
+    },
 )
 """These can still be put right at the chair; every other reason is STOP."""
 

@@ -158,6 +158,21 @@ def date_tube(
     return Dating(causes=tuple(causes), stops=tuple(stop for part in parts for stop in part.stops))
 
 
+def date_pack(pouch: str, policy: Policy, *, processed_on: dt.date | None) -> Dating:
+    """Date the pack itself: its shelf life from the day it was processed, whatever is in it.
+
+    Args:
+        pouch: serial of the pouch.
+        policy: the practice's limits.
+        processed_on: the day of its steriliser load; None if not processed yet.
+    """
+    if processed_on is None or policy.pack_shelf_life is None:
+        return Dating(causes=(), stops=())
+    shelf = policy.pack_shelf_life.end(processed_on)
+    cause = Cause(kind=CauseKind.PACK_SHELF_LIFE, date=shelf, source=f"pouch {pouch}")
+    return Dating(causes=(cause,), stops=())
+
+
 def date_component(component: Component, policy: Policy) -> Dating:
     """Date one component: a bottle by its rules, a diluent by its expiry (none stated is a stop)."""
     source = component.source

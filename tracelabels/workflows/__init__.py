@@ -17,7 +17,8 @@ Modules:
     check_legibility: will labels read? Rules and simulated trials before the run; what to print instead.
     check_first_sheet: a picture of the first printed sheet, graded and compared with its run.
     report_legibility: the report of either check.
-    check_at_chair: a photographed label, its record, the gate.
+    chair_record: what the gate needs to know of a tube, a pouch, a client.
+    check_at_chair: a label, photographed or typed, its record, the gate.
     mark_photograph: what was read and said, drawn on the photograph.
     practice_keys: where the practice's keys lie, and which a backup keeps apart.
     keep_evidence: photographs, logger files, printed documents, kept by their digest; sealed if they show a client.

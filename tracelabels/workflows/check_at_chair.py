@@ -4,76 +4,32 @@ Label and record are compared on batch, use-by and date prepared with what *that
 given and the worst decides; what is not known counts against use. Nothing here says that anything is sterile.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 from tracelabels.custody import (
-    Bottle,
-    Dating,
-    Fitness,
-    KnownItem,
+    ClientAtChair,
+    Kind,
+    Name,
     OpeningCheck,
-    Policy,
-    Pouch,
-    Preparation,
-    PrintedLabel,
     Reason,
     ReasonKind,
     SeenLabel,
-    Tube,
     Verdict,
     assess,
-    date_tube,
+    client_reasons,
+    contents_reasons,
+    history_reasons,
+    pouring_reasons,
     worst,
 )
 from tracelabels.records import Reading as LedgerReading
+from tracelabels.records.refusals import known as known_thing
 from tracelabels.scanning import Picture, Reading, Scan, ScanMode, load_pictures, scan_picture
-from tracelabels.workflows.practice import Practice
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KnownThing:
-    """What the ledger knows about the serial on a label."""
-
-    serial: str
-    """The serial."""
-    labels: tuple[PrintedLabel, ...]
-    """Every label printed for it, voided ones too."""
-    tube: Tube | None
-    """The tube, if it is one."""
-    pouch: Pouch | None
-    """The pouch, if it is one, or the last pouch that the tube lies in."""
-    preparations: tuple[Preparation, ...]
-    """What is in it; none for instruments."""
-    datings: tuple[Dating, ...]
-    """How long each preparation is good, as known today."""
-
-    @property
-    def bottles(self) -> tuple[Bottle, ...]:
-        """Return the bottles that it came from, each once."""
-        found = {bottle.serial: bottle for one in self.preparations for bottle in one.bottles}
-        return tuple(found.values())
-
-    @property
-    def dating(self) -> Dating:
-        """Return every cause and every stop of what is in it."""
-        return Dating(
-            causes=tuple(cause for one in self.datings for cause in one.causes),
-            stops=tuple(stop for one in self.datings for stop in one.stops),
-        )
-
-    @property
-    def use_by_today(self) -> date | None:
-        """Return the last day of use as known today; None if nothing sets one, or a stop leaves it open."""
-        use_by = self.dating.use_by
-        return use_by.date if use_by else None
-
-    @property
-    def single(self) -> Preparation | None:
-        """Return the one preparation that is in it; None if there is none, or several."""
-        return self.preparations[0] if len(self.preparations) == 1 else None
+from tracelabels.workflows.chair_record import ChairReader, KnownThing
+from tracelabels.workflows.practice import Practice, require_own_serial
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,78 +100,145 @@ def check_photograph(
     for picture in load_pictures(source, name=name):
         scan = scan_picture(picture, mode=ScanMode.OWN, today=practice.today)
         with practice.ledger.read() as ledger:
-            policy = practice.settings.policy.as_policy()
-            answers = tuple(
-                _answer(ledger, policy, one, today=practice.today, client=client, opening=opening)
-                for one in scan.readings
-            )
+            answers = _answers(ChairReader(practice, ledger), scan, practice.today, client=client, opening=opening)
         yield PhotoAnswer(page=picture.page, picture=picture, scan=scan, answers=answers)
 
 
-def _answer(
-    ledger: LedgerReading,
-    policy: Policy,
-    reading: Reading,
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TypedAnswer:
+    """What is said about a serial that was typed, with what was entered from its label."""
+
+    serial: str
+    """As typed."""
+    known: KnownThing | None
+    """What the ledger knows of it as a tube or pouch; None if it knows nothing, or for a bottle."""
+    verdict: Verdict
+    """Stop, preliminary or go."""
+    reasons: tuple[Reason, ...]
+    """Everything that speaks against use."""
+
+
+def check_typed(
+    practice: Practice,
+    seen: SeenLabel,
     *,
-    today: date,
-    client: str | None,
-    opening: OpeningCheck | None,
-) -> Answer:
+    client: str | None = None,
+    opening: OpeningCheck | None = None,
+    found_with: tuple[str, ...] = (),
+) -> TypedAnswer:
+    """Answer for a serial that was typed; no GO until batch, use-by and date prepared are entered from the label.
+
+    Args:
+        practice: whose ledger is asked.
+        seen: what was typed from the label; a bottle's serial is answered with the bottle's own gate.
+        client: code of the client; None before it is entered.
+        opening: what was seen at opening; None before it is answered.
+        found_with: serials of tubes that were found in the pouch.
+
+    Raises:
+        InputError: it is no serial of ours.
+    """
+    serial = require_own_serial(seen.serial)
+    with practice.ledger.read() as ledger:
+        reader = ChairReader(practice, ledger)
+        if ledger.find_bottle(serial) is not None:
+            reasons = bottle_at_chair(reader, ledger, serial, practice, client=client)
+            return TypedAnswer(serial=serial, known=None, verdict=worst(reasons), reasons=reasons)
+        known = reader.know(serial)
+        fitness = assess(
+            replace(seen, serial=serial),
+            known.as_item(),
+            today=practice.today,
+            client=reader.client(client),
+            opening=opening,
+            found_with=found_with,
+        )
+    is_known = bool(known.labels) or known.item is not None
+    return TypedAnswer(
+        serial=serial, known=known if is_known else None, verdict=fitness.verdict, reasons=fitness.reasons
+    )
+
+
+def bottle_at_chair(
+    reader: ChairReader, ledger: LedgerReading, serial: str, practice: Practice, *, client: str | None
+) -> tuple[Reason, ...]:
+    """Return every reason against using a bottle directly on a client today.
+
+    What comes straight from a bottle was never processed: for protected care it is refused.
+    """
+    entered = reader.client(client)
+    reasons = (*pouring_against(reader, ledger, serial, practice), *client_reasons(entered))
+    if entered is None or not entered.is_protected:
+        return reasons
+    sentence = "protected care asks for a processed tube; what comes straight from a bottle was never processed"
+    return (*reasons, Reason(kind=ReasonKind.PROTECTED_FROM_BOTTLE, sentence=sentence))
+
+
+def pouring_against(reader: ChairReader, ledger: LedgerReading, serial: str, practice: Practice) -> tuple[Reason, ...]:
+    """Return every reason against taking anything out of a bottle at the chair today.
+
+    Raises:
+        LedgerError: there is no such bottle.
+    """
+    bottle = known_thing(ledger.find_bottle(serial), what="bottle", name=serial).value
+    item, product = Name(Kind.BOTTLE, serial), bottle.product
+    holds = reader.processing.holds_on(item, Name(Kind.PRODUCT, f"{product.maker}/{product.item_number}"))
+    policy = practice.settings.policy.as_policy()
+    return (
+        *pouring_reasons(bottle, policy, holds, today=practice.today),
+        *history_reasons(item, reader.past(item), client=None, today=practice.today),
+    )
+
+
+def _answers(
+    reader: ChairReader, scan: Scan, today: date, *, client: str | None, opening: OpeningCheck | None
+) -> tuple[Answer, ...]:
+    """Answer for each code; tubes and pouches in one picture have to belong together."""
+    seen = [_seen(one) for one in scan.readings]
+    known = {one.serial: reader.know(one.serial) for one in seen if one is not None}
+    entered = reader.client(client)
+    strangers = _strangers(known.values())
+    return tuple(
+        _answer(reading, label, known, strangers, today=today, client=entered, opening=opening)
+        for reading, label in zip(scan.readings, seen, strict=True)
+    )
+
+
+def _seen(reading: Reading) -> SeenLabel | None:
     identity = reading.identification.identity if reading.identification else None
     if identity is None or identity.serial is None:
+        return None
+    return SeenLabel(serial=identity.serial, lot=identity.lot, use_by=identity.use_by, prepared=identity.prepared)
+
+
+def _strangers(known: Iterable[KnownThing]) -> dict[str, tuple[Reason, ...]]:
+    """Return the reasons against tubes that lie in none of the pouches photographed with them, and their pouch's."""
+    things = tuple(known)
+    pouches = [one for one in things if one.tube is None and one.pouch is not None]
+    held = tuple(serial for one in pouches if one.pouch for serial in one.pouch.tubes)
+    tubes = [one.serial for one in things if one.tube is not None]
+    if not pouches:
+        return {}
+    found = {serial: contents_reasons(held, [serial]) for serial in tubes}
+    if len(pouches) == 1:
+        found[pouches[0].serial] = contents_reasons(held, tubes)
+    return found
+
+
+def _answer(
+    reading: Reading,
+    seen: SeenLabel | None,
+    known: Mapping[str, KnownThing],
+    strangers: Mapping[str, tuple[Reason, ...]],
+    *,
+    today: date,
+    client: ClientAtChair | None,
+    opening: OpeningCheck | None,
+) -> Answer:
+    if seen is None:
         reason = Reason(kind=ReasonKind.LABEL_UNKNOWN, sentence="the code carries no serial of this practice")
         return Answer(reading=reading, known=None, verdict=worst([reason]), reasons=(reason,))
-    known = know(ledger, policy, identity.serial)
-    seen = SeenLabel(serial=identity.serial, lot=identity.lot, use_by=identity.use_by, prepared=identity.prepared)
-    fitness = _fitness(seen, known, today=today, client=client, opening=opening)
-    reasons = (*fitness.reasons, *_client_reasons(client))
-    return Answer(reading=reading, known=known if known.labels else None, verdict=worst(reasons), reasons=reasons)
-
-
-def _client_reasons(client: str | None) -> tuple[Reason, ...]:
-    """No clients are on record yet; a code that nobody can check is no client."""
-    if client is None:
-        return ()
-    return (Reason(kind=ReasonKind.CLIENT_UNKNOWN, sentence=f"client {client!r} is not on record"),)
-
-
-def _fitness(
-    seen: SeenLabel, known: KnownThing, *, today: date, client: str | None, opening: OpeningCheck | None
-) -> Fitness:
-    single = known.single
-    item = KnownItem(
-        labels=known.labels,
-        dating=known.dating,
-        on_record=known.tube is not None or known.pouch is not None,
-        batch=single.label_batch if single else None,
-        prepared=single.prepared_on if single else None,
-        bottles=known.bottles,
-    )
-    return assess(seen, item, today=today, client=client, opening=opening)
-
-
-def know(ledger: LedgerReading, policy: Policy, serial: str) -> KnownThing:
-    """Collect what the ledger knows about a serial of a tube or a pouch; nothing is a valid answer."""
-    tube, pouch = ledger.find_tube(serial), ledger.find_pouch(serial)
-    if tube is not None:
-        for recorded in ledger.pouches_with(serial):
-            pouch = recorded
-    preparations = _preparations(ledger, tube.value if tube else None, pouch.value if pouch else None)
-    return KnownThing(
-        serial=serial,
-        labels=tuple(one.value for one in ledger.labels_with_serial(serial)),
-        tube=tube.value if tube else None,
-        pouch=pouch.value if pouch else None,
-        preparations=preparations,
-        datings=tuple(date_tube(one, policy) for one in preparations),
-    )
-
-
-def _preparations(ledger: LedgerReading, tube: Tube | None, pouch: Pouch | None) -> tuple[Preparation, ...]:
-    if tube is not None:
-        numbers = [tube.preparation]
-    else:
-        inside = [ledger.find_tube(serial) for serial in pouch.tubes] if pouch else []
-        numbers = [one.value.preparation for one in inside if one is not None]
-    found = [ledger.find_preparation(number) for number in dict.fromkeys(numbers) if number is not None]
-    return tuple(one.value for one in found if one is not None)
+    thing = known[seen.serial]
+    fitness = assess(seen, thing.as_item(), today=today, client=client, opening=opening)
+    reasons = (*strangers.get(seen.serial, ()), *fitness.reasons)
+    return Answer(reading=reading, known=thing if thing.labels else None, verdict=worst(reasons), reasons=reasons)
