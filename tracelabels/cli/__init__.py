@@ -5,5 +5,6 @@ Modules:
     options: options that many commands share (--practice, --today, --json), and dates typed by people.
     answers: JSON Lines on standard output, words and progress on standard error.
     demo, new, identify, labels, check, scan, bench, packing, look, tracing, recalling, keeping: the commands.
+    steriliser, loads, decisions, due: the steriliser and its loads; decisions and holds; what is due.
     correcting, privacy: corrections and history; what is personal.
 """

@@ -2,11 +2,17 @@
 
 import json
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from typing import Protocol
+from typing import TYPE_CHECKING, Final, Protocol
 
 import click
+
+if TYPE_CHECKING:
+    from tracelabels.custody import Reason
+
+FINDING: Final = 1
+"""Exit code of a finding that must stop the user."""
 
 
 class Advance(Protocol):
@@ -24,6 +30,22 @@ def answer(record: Mapping[str, object]) -> None:
 def say(text: str = "") -> None:
     """Print words for people."""
     click.echo(text, err=True)
+
+
+def sentences(reasons: "Iterable[Reason]") -> list[dict[str, str]]:
+    """Return reasons as JSON takes them."""
+    return [{"kind": one.kind.value, "sentence": one.sentence} for one in reasons]
+
+
+def refuse(what: str, reasons: "Iterable[Reason]", *, as_json: bool) -> int:
+    """Say every reason why something was not done, and return the exit code; nothing was recorded."""
+    told = tuple(reasons)
+    say(f"{what}: refused, nothing was recorded.")
+    for reason in told:
+        say(f"  {reason.sentence}")
+    if as_json:
+        answer({"done": False, "reasons": sentences(told)})
+    return FINDING
 
 
 @contextmanager

@@ -2,7 +2,8 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, datetime, tzinfo
+from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -81,6 +82,47 @@ def parse_day(text: str, *, what: str) -> date:
             given=f"{what} {text!r}", expected="a date such as 2026-11-25", remedy="write year, month and day"
         )
     return day
+
+
+AT = click.option("--at", metavar="MOMENT", help='When it happened, if not now ("2026-11-25 14:05", local time).')
+REQUEST = click.option("--request", metavar="KEY", help="Names this request: the same key again writes nothing more.")
+
+
+def parse_moment(text: str | None, zone: tzinfo, *, what: str = "--at") -> datetime | None:
+    """Read a moment written as ``2026-11-25 14:05`` in a practice's time zone; None stays None.
+
+    Raises:
+        InputError: it is not one, or the clocks were put forward over it.
+    """
+    if text is None:
+        return None
+    try:
+        local = datetime.strptime(text.strip().replace("T", " "), "%Y-%m-%d %H:%M").replace(tzinfo=zone)
+        moment = local.astimezone(UTC)
+    except (ValueError, OverflowError):
+        moment = None
+    if moment is None or moment.astimezone(zone).replace(tzinfo=None) != local.replace(tzinfo=None):
+        raise InputError(
+            given=f"{what} {text!r}",
+            expected='a local time such as "2026-11-25 14:05"',
+            remedy="write year, month, day, hours and minutes",
+        )
+    return moment
+
+
+def parse_number(text: str, what: str) -> Decimal:
+    """Read a number above or equal to zero.
+
+    Raises:
+        InputError: it is none.
+    """
+    try:
+        number = Decimal(text.strip())
+    except InvalidOperation:
+        number = Decimal(-1)
+    if not number.is_finite() or not 0 <= number <= 10_000:  # noqa: PLR2004  beyond any chamber, minute or pressure
+        raise InputError(given=f"{what} {text!r}", expected="a number such as 3.5", remedy="write it with a point")
+    return number
 
 
 BY = click.option(

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, Table, exists, select
+from sqlalchemy import ColumnElement, Select, Table, exists, func, select
 
 from tracelabels.custody import Bottle, Component, Pouch, Preparation, PrintedLabel, PrintRun, Product, Tube
 from tracelabels.records import rows
@@ -20,6 +20,7 @@ from tracelabels.records.schema import (
     bottle_event,
     component,
     fact,
+    label_outcome,
     label_void,
     pouch,
     pouch_content,
@@ -139,6 +140,23 @@ class Reading(ShapedReading, HappeningReading, CauseReading, CountReading):
     def labels_with_serial(self, serial: str) -> tuple[Recorded[PrintedLabel], ...]:
         """Return every label ever printed for a serial, voided ones too, in the order printed."""
         return tuple(self._labels(printed_label.c.serial == serial))
+
+    def labels_unaccounted(self) -> tuple[tuple[str, int], ...]:
+        """Return the print runs with labels that were neither applied nor destroyed, each with how many; by number."""
+        told = fact.alias("told")
+        is_told = exists().where(
+            wrote(label_outcome, told),
+            standing(told),
+            label_outcome.c.run_site == printed_label.c.run_site,
+            label_outcome.c.run_sequence == printed_label.c.run_sequence,
+            label_outcome.c.serial == printed_label.c.serial,
+            label_outcome.c.kind == printed_label.c.kind,
+        )
+        runs = (printed_label.c.run_site, printed_label.c.run_sequence)
+        query = select(*runs, func.count().label("labels")).join(fact, wrote(printed_label))
+        query = query.where(standing(), ~is_told).group_by(*runs)
+        counted = [(self.name_of(require_named("run", row)).text, row["labels"]) for row in self._all(query)]
+        return tuple(sorted(counted))
 
     # -- staff ------------------------------------------------------------------------------------------------------
 

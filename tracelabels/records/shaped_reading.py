@@ -132,6 +132,28 @@ class ShapedReading(FactReading):
         rows = self._all(query.order_by(shape.table.c.site, shape.table.c.sequence))
         return tuple(self._taken(shape, row) for row in rows)
 
+    def without(self, kind: Kind, by: type[V], field: str) -> Iterator[Name]:
+        """Give the things of a kind that no fact of a class names in a field: pouches without a load, for example.
+
+        Args:
+            kind: kind of the things.
+            by: class of the facts, such as ``Load``.
+            field: the field that would name one; a tuple's field if any of its members would.
+        """
+        naming, shape = NAMINGS[kind], shape_of(by)
+        is_single = next(one.form for one in fields_of(by) if one.name == field) is Form.NAME
+        table, column = (shape.table, field) if is_single else (shape.part(field), "item")
+        told = fact.alias("told")
+        is_named = exists().where(
+            wrote(table, told),
+            standing(told),
+            table.c[f"{column}_site"] == fact.c.thing_site,
+            table.c[f"{column}_sequence"] == fact.c.thing_sequence,
+        )
+        columns = [naming.table.c[name] for name in naming.columns]
+        for row in self._stream(current(naming.table).where(~is_named).order_by(*columns)):
+            yield Name(kind, "/".join(row[name] for name in naming.columns))
+
     def find_answered(self, key: str) -> FactId | None:
         """Return the fact that answered a request with this key; None if it was never asked, or taken back."""
         query = select(fact.c.site, fact.c.sequence).join(request, wrote(request)).where(request.c.key == key)

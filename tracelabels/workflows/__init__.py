@@ -7,6 +7,7 @@ Modules:
     enter_consumable, enter_steriliser: lots of what is used up; sterilisers and their days.
     run_load, unload, record_readings, read_indicators, record_spore_test: a steriliser load from start to tests.
     release_load, hold_stock: decisions about loads and stock.
+    due_list, account_labels: what is due; what became of printed labels.
     spore_record, processing_record: what the ledger knows of spore tests, and of a pouch's processing.
     templates: sheets and layouts at hand, the practice's printer, a job on it.
     label_contents: what a recorded tube's or pouch's label says.

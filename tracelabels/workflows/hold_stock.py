@@ -47,6 +47,12 @@ def things_named(ledger: Reading, text: str) -> tuple[Name, ...]:
     return found
 
 
+def find_things(practice: Practice, texts: Iterable[str]) -> tuple[Name, ...]:
+    """Return the things that several texts name, each once; see :func:`things_named`."""
+    with practice.ledger.read() as ledger:
+        return tuple(dict.fromkeys(name for text in texts for name in things_named(ledger, text)))
+
+
 def put_hold(
     practice: Practice,
     items: Iterable[Name],

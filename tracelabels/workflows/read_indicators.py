@@ -110,3 +110,13 @@ def _reasons(load: Load, seen: Sequence[IndicatorSeen], *, has_ended: bool) -> t
             sentence = f"pouch {one.pouch} is not in load {load.number}"
             reasons.append(Reason(kind=ReasonKind.NOT_IN_LOAD, sentence=sentence))
     return tuple(reasons)
+
+
+def pouches_of(practice: Practice, number: str) -> tuple[str, ...]:
+    """Return the serials of the pouches in a load.
+
+    Raises:
+        LedgerError: there is no such load.
+    """
+    with practice.ledger.read() as ledger:
+        return tuple(pouch.text for pouch in ledger.require(Load, number).value.pouches)

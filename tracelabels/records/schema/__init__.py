@@ -30,7 +30,7 @@ from tracelabels.records.schema.bench import (
     taken_serial,
     tube,
 )
-from tracelabels.records.schema.chair import claim, client_key, request
+from tracelabels.records.schema.chair import claim, client_key, label_outcome, request
 from tracelabels.records.schema.notation import fact, metadata
 
 REVISION = "0003"
@@ -55,6 +55,7 @@ __all__ = [
     "erasure",
     "fact",
     "head_seen",
+    "label_outcome",
     "label_void",
     "ledger_key",
     "metadata",
