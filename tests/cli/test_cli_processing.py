@@ -154,7 +154,8 @@ def test_what_is_due_is_listed_by_day_and_what_is_late_is_a_finding(bench):
 
 
 def test_labels_are_applied_or_destroyed(bench):
-    bench("print", "--preparation", "P01-0001", "--layout", "tube-empty", "--stock-withstands-steam", day=25)
+    sheet = ("--layout", "tube-empty", "--sheet", "a4-7x27-25.4x10", "--stock-withstands-steam")
+    bench("print", "--preparation", "P01-0001", *sheet, day=25)
     listed = [one for one in bench("due", day=25)[0] if one["kind"] == "labels"]
     assert [one["sentence"] for one in listed] == ["print run R01-0001: 3 labels neither applied nor destroyed"]
     (said,), _ = bench("labels-used", "R01-0001", code=1)
