@@ -8,10 +8,12 @@ from pathlib import Path
 
 import pytest
 
+from tracelabels.custody import Client, Evidence, Kind, Name
 from tracelabels.errors import InputError
 from tracelabels.records import StaffMember
 from tracelabels.workflows.backup import back_up
 from tracelabels.workflows.backup_format import is_safe_name
+from tracelabels.workflows.keep_evidence import keep_evidence, open_evidence
 from tracelabels.workflows.practice import open_practice
 from tracelabels.workflows.restore import restore
 
@@ -84,6 +86,35 @@ def test_what_was_erased_since_is_not_revived_by_an_older_archive(practice, tmp_
     assert NAME.encode() not in content
     # what was erased before the copy was never in it
     assert restore(new.archive, tmp_path / "newer").erased == 0
+
+
+def test_an_erased_client_is_not_revived_with_key_content_or_files(practice, tmp_path):
+    """Two clients, one erased between two backups: the old archive with the newest keys brings back the other alone."""
+    codes = ("C-0001", "C-0002")
+    for code in codes:
+        with practice.write(by="bench") as ledger:
+            ledger.record(Client(code=code, name=f"Ferncastle {code}", allergies="nickel"))
+            keep_evidence(practice, ledger, f"seen {code}".encode(), name="note.txt", client=Name(Kind.CLIENT, code))
+    old = back_up(practice, tmp_path / "old.backup")
+    with zipfile.ZipFile(old.archive) as pack:
+        content = b"".join(pack.read(name) for name in pack.namelist())
+    keys = [bytes.fromhex(row["key"]) for row in json.loads(old.keys.read_text())["rows"]["client_key"]]
+    assert len(keys) == 2
+    assert [one for one in (b"Ferncastle", b"nickel", b"seen C-", *keys) if one in content] == []
+    with practice.write(by="bench") as ledger:
+        ledger.erase_client(Name(Kind.CLIENT, "C-0001"), reason="asked for it")
+    practice.ledger.scrub()
+    new = back_up(practice, tmp_path / "new.backup")
+    assert len(json.loads(new.keys.read_text())["rows"]["client_key"]) == 1
+    back = restore(old.archive, tmp_path / "back", keys=new.keys)
+    assert back.verified.findings == ()
+    assert back.verified.files_erased == 1
+    assert len(list((back.folder / "evidence").rglob("*.sealed"))) == 1
+    with open_practice(back.folder, today=None) as again, again.ledger.read() as ledger:
+        names = [ledger.require(Client, code).value.name for code in codes]
+        opened = [open_evidence(again, ledger, one.value) for one in ledger.every(Evidence)]
+    assert names == [None, "Ferncastle C-0002"]
+    assert [(one.content, one.is_erased) for one in opened] == [(None, True), (b"seen C-0002", False)]
 
 
 def test_the_password_of_a_server_does_not_leave_with_a_backup(practice, tmp_path):

@@ -25,6 +25,8 @@ NO_LINK: Final = bytes(32)
 SALT_BYTES: Final = 16
 STREAMED: Final = {"yield_per": 1_000}
 """Option of a query whose answer may be too large to hold: so many rows at a time."""
+_WIDTH: Final = 20
+"""Digits that the longest whole number of a database needs; damaged numbers are put in order after them."""
 _CANONICAL: Final = msgspec.json.Encoder(order="sorted")
 _NOT_LINKED: Final = "link"
 _KEY_COLUMNS: Final = frozenset({"site", "sequence"})
@@ -94,7 +96,8 @@ def head_of(connection: Connection, site: int) -> Head:
 
 def sites_of(connection: Connection) -> tuple[int, ...]:
     """Return the sites that have a chain here, or rows without one."""
-    return tuple(sorted({site for table in (fact, sealed, *CONTENT_TABLES) for site in _sites_in(connection, table)}))
+    found = {site for table in (fact, sealed, *CONTENT_TABLES) for site in _sites_in(connection, table)}
+    return tuple(sorted(found, key=lambda site: (not isinstance(site, int), str(site).zfill(_WIDTH))))
 
 
 def _sites_in(connection: Connection, table: Table) -> Iterator[int]:

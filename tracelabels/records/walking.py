@@ -47,7 +47,9 @@ class _Rows:
         self.names = [column.name for column in table.columns]
         truths = (column.name for column in table.columns if isinstance(column.type, Boolean))
         self._truths = [self.names.index(name) for name in truths]
-        query = select(*as_stored(table)).where(table.c.site == after.site, table.c.sequence > after.sequence)
+        query = select(*as_stored(table)).where(table.c.site == after.site)
+        if after.sequence:  # from the beginning everything is read: a number below 1 must not hide a row
+            query = query.where(table.c.sequence > after.sequence)
         ordered = query.order_by(*table.primary_key.columns)
         self._result: CursorResult[Any] = connection.execute(ordered, execution_options=STREAMED)
         self._rows = iter(self._result)
@@ -165,6 +167,9 @@ class _Walk:
             sequence = values[_SEQUENCE] if isinstance(values[_SEQUENCE], int) else _BEYOND
             found = self._contents.at(sequence, strays)
             link = values[self._link]
+            if sequence < 1:
+                yield self._problem(ProblemKind.CHANGED_FACT, sequence, "it has no place in the chain")
+                continue
             if sequence != expected or values[self._previous] != previous:
                 yield self._out_of_place(sequence, expected)
             if link_of_values(self._key, self._facts.names, values) != link:

@@ -35,9 +35,9 @@ from tracelabels.workflows.backup_format import (
     keys_beside,
     parse_keys,
 )
-from tracelabels.workflows.practice import LEDGER_FILE, open_practice
+from tracelabels.workflows.practice import LEDGER_FILE, Practice, open_practice
 from tracelabels.workflows.practice_keys import SIGNING_KEY, put_keys
-from tracelabels.workflows.verify_records import Finding, Verified, verify_records
+from tracelabels.workflows.verify_records import Finding, Verified, recorded_files, verify_records
 
 if TYPE_CHECKING:
     from tracelabels.records import Head
@@ -254,8 +254,16 @@ def _settle(folder: Path, kept: KeysFile, manifest: Manifest, damaged: Sequence[
     erased = [FactId(site=site, sequence=sequence) for site, sequence in kept.erased]
     with open_practice(folder, today=None) as practice:
         count = practice.ledger.settle_copy(kept.rows, erased, by=_BY, reason=_REASON)
+        _take_erased_files_away(practice)
         verified = verify_records(practice, heads=_heads(manifest, kept), besides=damaged)
     return count, verified
+
+
+def _take_erased_files_away(practice: Practice) -> None:
+    with practice.ledger.read() as ledger:
+        gone = [one.name for one in recorded_files(ledger) if one.is_erased]
+    for name in gone:
+        (practice.folder / name).unlink(missing_ok=True)
 
 
 def _heads(manifest: Manifest, kept: KeysFile) -> "tuple[Head, ...]":
