@@ -50,7 +50,7 @@ COMMANDS: Final[dict[str, tuple[str, str, str]]] = {
     "align": ("labels", "align", "Print a page on which to measure how far a printer is off."),
     "check": ("check", "check", "Say whether labels will read, before the run and on the first sheet."),
     "scan": ("scan", "scan", "Read photographs of labels, and say what the ledger knows and whether to STOP."),
-    "look": ("look", "look", "Look up a serial, a batch, a preparation or a product."),
+    "look": ("look", "look", "Look up a serial, a batch, a lot, a code or a number: what is on record about it."),
     "correct": ("correcting", "correct", "Correct fields of a recorded thing, with the reason."),
     "take-back": ("correcting", "take_back", "Take back what was recorded by mistake, with the reason."),
     "history": ("correcting", "history", "List every version of a recorded thing: who, when, why, what changed."),

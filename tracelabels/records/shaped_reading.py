@@ -1,22 +1,37 @@
 """Fetching by shape: any kind of thing by its name, and any kind of fact by the thing that it is about."""
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from sqlalchemy import ColumnElement, Connection, Table, exists, select
+from sqlalchemy import ColumnElement, Connection, Select, Table, exists, func, select
 
 from tracelabels.custody import Kind, Name
 from tracelabels.errors import LedgerError
 from tracelabels.records.client_keys import bound_to_purpose, find_client_key, unseal
 from tracelabels.records.fact_reading import FactReading, current, every_version, names, standing, wrote, wrote_by
-from tracelabels.records.facts import FactId, Recorded
-from tracelabels.records.kinds import KIND_OF, NAMINGS, Naming, shape_of
+from tracelabels.records.facts import FactId, FactKind, Recorded
+from tracelabels.records.kinds import KIND_OF, NAMINGS, SHAPES, Naming, shape_of
 from tracelabels.records.refusals import known
 from tracelabels.records.rows import Row, require_named, thing_named
 from tracelabels.records.schema import claim, erasure, fact, request, sealed
 from tracelabels.records.shapes import Form, Shape, fields_of, take_up
 
 V = TypeVar("V")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NamedBy:
+    """Facts of one kind that name a thing in one field."""
+
+    kind: FactKind
+    """Kind of fact."""
+    field: str
+    """The field."""
+    count: int
+    """So many such facts stand."""
+    newest: tuple[Recorded[Any], ...]
+    """The newest of them."""
 
 
 class ShapedReading(FactReading):
@@ -125,6 +140,28 @@ class ShapedReading(FactReading):
         query = query.order_by(shape.table.c.site, shape.table.c.sequence)
         return tuple(self._taken(shape, row) for row in self._all(query))
 
+    def naming(self, thing: Name, *, most: int) -> Iterator[NamedBy]:
+        """Give what names a thing, by kind of fact and field; of each the newest facts that stand, and how many stand.
+
+        Args:
+            thing: the thing.
+            most: so many facts of each are fetched.
+
+        Raises:
+            LedgerError: there is no such thing.
+        """
+        named_thing = self.require_thing(thing)
+        for shape in SHAPES:
+            for field in fields_of(shape.value):
+                if field.form not in {Form.NAME, Form.NAMES}:
+                    continue
+                query = current(shape.table).where(_names_in(shape, field.name, named_thing))
+                newest = query.order_by(shape.table.c.site.desc(), shape.table.c.sequence.desc()).limit(most)
+                found = tuple(self._taken(shape, row) for row in self._all(newest))
+                if found:
+                    count = len(found) if len(found) < most else self._count(query)
+                    yield NamedBy(kind=shape.kind, field=field.name, count=count, newest=found)
+
     def having(self, kind: type[V], field: str, value: str) -> tuple[Recorded[V], ...]:
         """Return every fact of a kind that stands and says this text in a field, in the order recorded at each site."""
         shape = shape_of(kind)
@@ -207,6 +244,11 @@ class ShapedReading(FactReading):
         value = take_up(shape, row, lambda table: self._parts(table, row), self.name_of, self._opened(shape, row))
         recorded: Recorded[V] = self._recorded(row, value)
         return recorded
+
+    def _count(self, query: Select[Any]) -> int:
+        self._settle()
+        count: int = self._connection.execute(select(func.count()).select_from(query.subquery())).scalar_one()
+        return count
 
     def _parts(self, table: Table, row: Row) -> list[Row]:
         return list(self._all(select(table).where(wrote_by(table, row)).order_by(table.c.position)))

@@ -36,6 +36,7 @@ Modules:
     trace: both ways along the chain, with its proof of completeness.
     recall: keep back what a cause reaches, reach every client, count the stock.
     look_up: what is on record under a number.
+    look_up_recorded: the same for everything after the pouch, and what names a thing.
     explain: scanned texts, one by one.
     demonstrate, demonstration_photographs, demonstration_step: an invented day through these very workflows.
 """

@@ -1,45 +1,45 @@
-"""Look up a serial, a batch, a preparation, a print run or an item, and say what hangs together with it."""
+"""Look up anything by its number, serial, code or lot, and say what hangs together with it; the answer is bounded."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Any, Final
+from dataclasses import replace
+from typing import Any
 
-from tracelabels.custody import Bottle, Pouch, Preparation, PrintRun, Product, Tube, Variant
+from tracelabels.custody import Bottle, Kind, Name, Pouch, Preparation, PrintRun, Product, Tube, Variant
 from tracelabels.errors import InputError
 from tracelabels.records import Reading
+from tracelabels.workflows.look_up_recorded import MOST_NAMED, Found, facts_about, find_recorded, some
 from tracelabels.workflows.practice import Practice
 
-MOST_NAMED: Final = 12
 
+def look_up(practice: Practice, what: str, *, show_personal: bool = False) -> tuple[Found, ...]:
+    """Return everything that bears a number: a serial, a maker's batch or lot, a code, any of our own numbers.
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
-    """One thing, with what hangs together with it."""
-
-    kind: str
-    """Product, bottle, preparation, tube, pouch, print run."""
-    name: str
-    """Its number or serial."""
-    facts: tuple[tuple[str, str], ...]
-    """What is known of it, in order, as (what, value)."""
-
-
-def look_up(practice: Practice, what: str) -> tuple[Found, ...]:
-    """Return everything that bears a number: a serial, a maker's batch, a preparation, a print run, an item number.
+    Args:
+        practice: the practice.
+        what: the number, as on the label or in the list.
+        show_personal: whether what is personal about a client is shown.
 
     Raises:
         InputError: nothing bears it.
     """
     text = what.strip()
     with practice.ledger.read() as ledger:
-        found = tuple(_find(ledger, text))
+        found = (*_find(ledger, text), *find_recorded(practice, ledger, text, show_personal=show_personal))
+        found = tuple(_with_facts_about(practice, ledger, one) for one in found)
     if not found:
         raise InputError(
             given=f"{what!r}",
-            expected="a serial, a batch, a preparation, a print run or an item number that is on record",
+            expected="a serial, a batch, a lot, a code, an item number or a number of ours that is on record",
             remedy="check it; nothing with this number was ever recorded here",
         )
     return found
+
+
+def _with_facts_about(practice: Practice, ledger: Reading, found: Found) -> Found:
+    """Add the facts that name a thing to what is known of it."""
+    kind = Kind(found.kind.replace(" ", "_"))
+    text = dict(found.facts)["maker"] + "/" + found.name if kind is Kind.PRODUCT else found.name
+    return replace(found, facts=(*found.facts, *facts_about(practice, ledger, Name(kind, text))))
 
 
 def _find(ledger: Reading, text: str) -> Iterator[Found]:
@@ -107,7 +107,7 @@ def _bottle(ledger: Reading, bottle: Bottle) -> Found:
             ("opened", opened or None),
             ("keeps after opening", str(bottle.period_after_opening) if bottle.period_after_opening else None),
             ("withdrawn", bottle.withdrawn_on.isoformat() if bottle.withdrawn_on else None),
-            ("preparations", ", ".join(one.value.number for one in preparations)),
+            ("preparations", some(one.value.number for one in preparations)),
         ),
     )
 
@@ -148,7 +148,8 @@ def _run(ledger: Reading, run: PrintRun) -> Found:
 
 
 def _product(ledger: Reading, product: Product) -> Found:
-    bottles = [one.value for one in ledger.bottles() if one.value.product == product]
+    thing = ledger.require_thing(Name(Kind.PRODUCT, f"{product.maker}/{product.item_number}"))
+    bottles = (one.value for one in ledger.bottles(product_thing=thing))
     return Found(
         kind="product",
         name=product.item_number,
@@ -158,7 +159,7 @@ def _product(ledger: Reading, product: Product) -> Found:
             ("carrier", product.carrier.value.replace("_", " ")),
             ("gtin", product.gtin),
             ("statement on resterilising", product.resterilising_statement or "none on file"),
-            ("bottles", ", ".join(f"{bottle.serial} (batch {bottle.batch})" for bottle in bottles)),
+            ("bottles", some(f"{bottle.serial} (batch {bottle.batch})" for bottle in bottles)),
         ),
     )
 
