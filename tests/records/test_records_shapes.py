@@ -6,7 +6,7 @@ import pytest
 from records_life import CLIENT, CONSUMABLE, POUCH, STERILISER, TUBE, life_from, load_at, record_life
 from records_scenario import BEGIN, record_morning
 
-from tracelabels.custody import Kind, Load, LoadEnd, Name, Use
+from tracelabels.custody import Kind, LabelFate, LabelKind, LabelOutcome, Load, LoadEnd, Name, Use
 from tracelabels.errors import LedgerError
 from tracelabels.records.kinds import SHAPES, shape_of
 from tracelabels.records.shapes import Form, fields_of
@@ -127,3 +127,42 @@ def test_a_name_in_two_parts_needs_both(lived):
 
 def _use():
     return next(value for value in LIFE if isinstance(value, Use))
+
+
+def test_what_no_fact_names_is_listed_until_one_does_and_again_when_it_is_taken_back(ledger):
+    with ledger.write(by="staff-1") as unit:
+        record_morning(unit)
+        assert list(unit.without(Kind.POUCH, Load, "pouches")) == [POUCH]
+        unit.record(STERILISER)
+        at = unit.record(load_at(BEGIN))
+        assert list(unit.without(Kind.POUCH, Load, "pouches")) == []
+        assert list(unit.without(Kind.LOAD, LoadEnd, "load")) == [Name(Kind.LOAD, "S1-0001")]
+        end = unit.record(LoadEnd(load=Name(Kind.LOAD, "S1-0001"), outcome=LIFE[5].outcome, at=BEGIN))
+        assert list(unit.without(Kind.LOAD, LoadEnd, "load")) == []
+        unit.retract(end, reason="it still runs")
+        assert list(unit.without(Kind.LOAD, LoadEnd, "load")) == [Name(Kind.LOAD, "S1-0001")]
+        unit.retract(at, reason="never started")
+        assert list(unit.without(Kind.POUCH, Load, "pouches")) == [POUCH]
+
+
+def test_facts_about_many_things_come_in_one_question(lived):
+    with lived.read() as found:
+        (only,) = found.every(LoadEnd)
+        load = found.require_thing(Name(Kind.LOAD, "S1-0001"))
+        other = found.require_thing(POUCH)
+        assert found.about_each(LoadEnd, "load", [load, other]) == (only,)
+        assert found.about_each(LoadEnd, "load", []) == ()
+
+
+def test_labels_are_open_until_each_was_applied_or_destroyed(lived):
+    with lived.write(by="staff-1") as unit:
+        # The morning printed side and cap of one tube and the side of another; the life applied one. A reprint follows.
+        assert unit.labels_unaccounted() == (("R-0001", 2), ("R-0002", 1))
+        run = Name(Kind.PRINT_RUN, "R-0001")
+        cap = LabelOutcome(run=run, serial="010000036", kind=LabelKind.CAP, outcome=LabelFate.DESTROYED)
+        unit.record(cap)
+        assert unit.labels_unaccounted() == (("R-0001", 1), ("R-0002", 1))
+        at = unit.record(replace(cap, kind=LabelKind.TUBE))
+        assert unit.labels_unaccounted() == (("R-0002", 1),)
+        unit.retract(at, reason="the other roll")
+        assert unit.labels_unaccounted() == (("R-0001", 1), ("R-0002", 1))

@@ -207,3 +207,36 @@ def test_a_hold_on_whatever_a_pouch_comes_from_is_found_until_it_is_lifted(here,
     assert known(practice, one.serial).holds == (hold,)
     record(practice, HoldLifted(hold=hold.as_name, at=at(1), reason="no cause found"))
     assert known(practice, one.serial).holds == ()
+
+
+def test_a_long_history_of_spore_tests_is_not_asked_for_one_by_one(here, monkeypatch):
+    from sqlalchemy import Connection
+
+    practice, one, _ = here
+    first = load("L01-0001", 0, one.serial)
+    record(practice, S1, first)
+    asked = []
+    execute = Connection.execute
+
+    def counted(*arguments: object, **options: object) -> object:
+        asked.append(1)
+        return execute(*arguments, **options)
+
+    def statements() -> int:
+        asked.clear()
+        assert known(practice, one.serial).evidence.state is EvidenceState.PASSED
+        return len(asked)
+
+    def week(number: int) -> None:
+        weekly = load(f"L02-{number:04d}", -60 * 24 * 7 * number)
+        test = spore_test(f"B02-{number:04d}", weekly)
+        passed = SporeReading(test=test.as_name, result=SporeResult.NO_GROWTH, at=weekly.started_at)
+        record(practice, weekly, test, passed)
+
+    monkeypatch.setattr(Connection, "execute", counted)
+    for number in range(1, 4):
+        week(number)
+    few = statements()
+    for number in range(4, 40):
+        week(number)
+    assert statements() == few

@@ -81,7 +81,7 @@ from tracelabels.custody.periods import ONE_SESSION, Period, PeriodUnit, parse_p
 from tracelabels.custody.policy import Policy, UnknownOpeningRule
 from tracelabels.custody.preparations import Component, Diluent, Pouch, PouchKind, Preparation, Tube, Variant
 from tracelabels.custody.prints import LabelFate, LabelKind, LabelOutcome, PrintedLabel, PrintRun
-from tracelabels.custody.processing import ProcessingRecord, verdict_of_readings
+from tracelabels.custody.processing import ProcessingRecord, standing_indicators, verdict_of_readings
 from tracelabels.custody.reasons import Reason, ReasonKind, Verdict, worst
 from tracelabels.custody.recall_standing import (
     ClientEnd,
@@ -269,6 +269,7 @@ __all__ = [
     "return_reasons",
     "service_reasons",
     "stand_of",
+    "standing_indicators",
     "stock_warnings",
     "taken_out",
     "verdict_of_readings",

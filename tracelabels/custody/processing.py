@@ -1,6 +1,6 @@
 """What is known about the processing of one pouch: its load, how it came out, what tests say, what was decided."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -77,16 +77,27 @@ class ProcessingRecord:
 
     @property
     def indicators_of_pouch(self) -> tuple[IndicatorReading, ...]:
-        """Return the pouch's own indicators; the latest at each place counts."""
-        own = [one for one in self.indicators if one.pouch == self.pouch]
-        latest: dict[IndicatorPlace, IndicatorReading] = {one.place: one for one in own}
-        return tuple(latest.values())
+        """Return what the pouch's own indicators say, one for each place."""
+        return standing_indicators(one for one in self.indicators if one.pouch == self.pouch)
 
     @property
     def indicators_turned(self) -> bool:
         """Say whether the pouch has an indicator of its own that was read, and whether every one of them turned."""
         own = self.indicators_of_pouch
         return bool(own) and all(one.result is IndicatorResult.TURNED for one in own)
+
+
+def standing_indicators(indicators: Iterable[IndicatorReading]) -> tuple[IndicatorReading, ...]:
+    """Return what indicators say: of each pouch, at each place, one that had not turned, else the last reading.
+
+    A reading that was wrong is corrected by name; another reading beside it does not undo it.
+    """
+    found: dict[tuple[Name | None, IndicatorPlace], IndicatorReading] = {}
+    for one in indicators:
+        before = found.get((one.pouch, one.place))
+        if before is None or before.result is not IndicatorResult.NOT_TURNED:
+            found[one.pouch, one.place] = one
+    return tuple(found.values())
 
 
 def verdict_of_readings(load: Load, readings: Sequence[LoadReadings], evidence: Evidence | None) -> ReadingsVerdict:

@@ -3,13 +3,12 @@
 Readings met, everything scanned out, indicators recorded, spore evidence as of the load's time, and who decides.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from tracelabels.custody.loads import (
     Goods,
-    IndicatorPlace,
     IndicatorReading,
     IndicatorResult,
     Load,
@@ -21,7 +20,7 @@ from tracelabels.custody.loads import (
     Unloaded,
 )
 from tracelabels.custody.names import Name
-from tracelabels.custody.processing import verdict_of_readings
+from tracelabels.custody.processing import standing_indicators, verdict_of_readings
 from tracelabels.custody.reasons import Reason, ReasonKind
 from tracelabels.custody.releases import Decision, Hold, Release
 from tracelabels.sterilization import Evidence, EvidenceState
@@ -98,7 +97,7 @@ def excepted_pouches(known: LoadAtRelease) -> dict[Name, str]:
     Not sound at unloading, its own indicator not turned, or held by itself.
     """
     found = dict.fromkeys(sorted(known.held), "kept back by a hold")
-    for reading in _latest(known.indicators):
+    for reading in standing_indicators(known.indicators):
         if reading.pouch is not None and reading.result is not IndicatorResult.TURNED:
             found[reading.pouch] = f"its indicator is {reading.result.value.replace('_', ' ')}"
     for one in known.unloaded:
@@ -160,7 +159,7 @@ def _readings_reasons(known: LoadAtRelease) -> Iterator[Reason]:
 
 
 def _indicator_reasons(known: LoadAtRelease) -> Iterator[Reason]:
-    latest = _latest(known.indicators)
+    latest = standing_indicators(known.indicators)
     read = {one.pouch for one in latest if one.pouch is not None}
     left_out = excepted_pouches(known)
     missing = [one for one in known.load.pouches if one not in read and one not in left_out]
@@ -191,14 +190,6 @@ def _decided_reasons(known: LoadAtRelease) -> Iterator[Reason]:
     for hold in known.holds:
         sentence = f"load {known.load.number} is kept back by hold {hold.number} ({hold.reason})"
         yield Reason(kind=ReasonKind.HELD, sentence=sentence)
-
-
-def _latest(indicators: Iterable[IndicatorReading]) -> tuple[IndicatorReading, ...]:
-    """Return the last reading of each indicator: of each pouch, at each place."""
-    last: dict[tuple[Name | None, IndicatorPlace], IndicatorReading] = {
-        (one.pouch, one.place): one for one in indicators
-    }
-    return tuple(last.values())
 
 
 def _named(pouches: Sequence[Name]) -> str:

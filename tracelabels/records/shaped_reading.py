@@ -1,6 +1,6 @@
 """Fetching by shape: any kind of thing by its name, and any kind of fact by the thing that it is about."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
@@ -9,13 +9,14 @@ from sqlalchemy import ColumnElement, Connection, Select, Table, exists, func, s
 from tracelabels.custody import Kind, Name
 from tracelabels.errors import LedgerError
 from tracelabels.records.client_keys import bound_to_purpose, find_client_key, unseal
-from tracelabels.records.fact_reading import FactReading, current, every_version, names, standing, wrote, wrote_by
+from tracelabels.records.fact_reading import current, every_version, names, standing, wrote, wrote_by
 from tracelabels.records.facts import FactId, FactKind, Recorded
 from tracelabels.records.kinds import KIND_OF, NAMINGS, SHAPES, Naming, shape_of
 from tracelabels.records.refusals import known
 from tracelabels.records.rows import Row, require_named, thing_named
 from tracelabels.records.schema import claim, erasure, fact, request, sealed
 from tracelabels.records.shapes import Form, Shape, fields_of, take_up
+from tracelabels.records.tracing import Tracing, among
 
 V = TypeVar("V")
 
@@ -34,7 +35,7 @@ class NamedBy:
     """The newest of them."""
 
 
-class ShapedReading(FactReading):
+class ShapedReading(Tracing):
     """Fetches what is recorded by its shape."""
 
     def __init__(self, connection: Connection) -> None:
@@ -138,7 +139,20 @@ class ShapedReading(FactReading):
         shape = shape_of(kind)
         query = current(shape.table).where(_names_in(shape, field, self.require_thing(thing)))
         query = query.order_by(shape.table.c.site, shape.table.c.sequence)
-        return tuple(self._taken(shape, row) for row in self._all(query))
+        return self._take_all(shape, self._all(query))
+
+    def about_each(self, kind: type[V], field: str, things: Collection[FactId]) -> tuple[Recorded[V], ...]:
+        """Return every fact of a kind that names one of many things in a field, in the order recorded at each site.
+
+        Args:
+            kind: class of the fact, such as ``SporeReading``.
+            field: the field that names the thing; it names one, not several.
+            things: any number of things.
+        """
+        shape = shape_of(kind)
+        ends = (shape.table.c[f"{field}_site"], shape.table.c[f"{field}_sequence"])
+        rows = [row for condition in among(ends, things) for row in self._all(current(shape.table).where(condition))]
+        return self._take_all(shape, sorted(rows, key=lambda row: (row["site"], row["sequence"])))
 
     def naming(self, thing: Name, *, most: int) -> Iterator[NamedBy]:
         """Give what names a thing, by kind of fact and field; of each the newest facts that stand, and how many stand.
@@ -249,6 +263,15 @@ class ShapedReading(FactReading):
         self._settle()
         count: int = self._connection.execute(select(func.count()).select_from(query.subquery())).scalar_one()
         return count
+
+    def _take_all(self, shape: Shape[V], rows: Sequence[Row]) -> tuple[Recorded[V], ...]:
+        """Read many rows; the things that they name are looked up together, not one by one."""
+        fields = [field.name for field in fields_of(shape.value) if field.form is Form.NAME]
+        things = {thing_named(field, row) for row in rows for field in fields}
+        unknown = [thing for thing in things if thing is not None and thing not in self._names]
+        if len(unknown) > 1:
+            self._names.update(self.names_of(self.kinds_of(unknown)))
+        return tuple(self._taken(shape, row) for row in rows)
 
     def _parts(self, table: Table, row: Row) -> list[Row]:
         return list(self._all(select(table).where(wrote_by(table, row)).order_by(table.c.position)))

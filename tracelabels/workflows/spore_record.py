@@ -1,5 +1,7 @@
 """The spore tests of a steriliser as the rules take them, collected from the ledger."""
 
+from collections import defaultdict
+from collections.abc import Iterable
 from typing import Final
 
 from tracelabels.custody import (
@@ -24,21 +26,26 @@ _CHANGES: Final = {
 
 def spore_history(ledger: Reading, steriliser: Name, cycle_kind: CycleKind) -> History:
     """Collect what is known today of the spore tests of one steriliser and cycle kind."""
-    tests = [one.value for one in ledger.about(SporeTest, "steriliser", steriliser)]
+    tests = [one for one in ledger.about(SporeTest, "steriliser", steriliser) if one.value.cycle_kind is cycle_kind]
+    readings: dict[Name, list[SporeReading]] = defaultdict(list)
+    for reading in ledger.about_each(SporeReading, "test", [one.thing for one in tests]):
+        readings[reading.value.test].append(reading.value)
     events = [one.value for one in ledger.about(SteriliserEvent, "steriliser", steriliser)]
-    process = Process(steriliser=steriliser.text, cycle_kind=cycle_kind.value)
     return History.of(
-        process,
-        [rode_along(ledger, test) for test in tests if test.cycle_kind is cycle_kind],
+        Process(steriliser=steriliser.text, cycle_kind=cycle_kind.value),
+        [_with_result(one.value, readings[one.value.as_name]) for one in tests],
         [change for event in events for change in _changes(event)],
     )
 
 
 def rode_along(ledger: Reading, test: SporeTest) -> RodeAlong:
     """Return a test with its result; of several readings a growth counts, else the last."""
-    readings = [one.value for one in ledger.about(SporeReading, "test", test.as_name)]
-    readings.sort(key=lambda one: (one.result is SporeResult.GROWTH, one.at))
-    last = readings[-1] if readings else None
+    return _with_result(test, [one.value for one in ledger.about(SporeReading, "test", test.as_name)])
+
+
+def _with_result(test: SporeTest, readings: Iterable[SporeReading]) -> RodeAlong:
+    found = sorted(readings, key=lambda one: (one.result is SporeResult.GROWTH, one.at))
+    last = found[-1] if found else None
     return RodeAlong(
         test=test.number,
         process=Process(steriliser=test.steriliser.text, cycle_kind=test.cycle_kind.value),
