@@ -69,3 +69,19 @@ def test_staff_are_entered_by_code_and_their_names_erased(run, practice):
 
 def _stored(folder) -> bytes:
     return b"".join(one.read_bytes() for one in folder.rglob("*") if one.is_file())
+
+
+def test_files_are_kept_and_taken_out_again(run, known, tmp_path):
+    log = tmp_path / "run.csv"
+    log.write_bytes(b"minute,temperature\n0,134.2\n")
+    kept = run("evidence", log, "--about", "bottle:010000012", "--client", "C-0007", "--json", "--practice", known)
+    said = json.loads(kept.out)
+    assert (kept.code, said["sealed"], said["media_type"]) == (0, True, "text/csv")
+    assert run("open-evidence", said["digest"], "--out", tmp_path / "again.csv", "--practice", known).code == 0
+    assert (tmp_path / "again.csv").read_bytes() == log.read_bytes()
+    words = ("erase-client", "C-0007", "--reason", "asked for it", "--today", "2036-11-26", "--practice", known)
+    assert "  files destroyed: 1\n" in run(*words).err
+    gone = run("open-evidence", said["digest"], "--out", tmp_path / "gone.csv", "--practice", known)
+    assert (gone.code, gone.err) == (1, "This file was erased with its client.\n")
+    wrong = run("evidence", log, "--about", "box:1", "--practice", known)
+    assert (wrong.code, "--about 'box:1'; expected KIND:NAME" in wrong.err) == (2, True)

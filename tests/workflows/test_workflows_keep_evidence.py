@@ -6,9 +6,9 @@ import io
 import pytest
 from PIL import Image
 
-from tracelabels.custody import Client, Evidence, Kind, Name
+from tracelabels.custody import Client, Evidence, Incident, IncidentKind, Kind, Name, Use
 from tracelabels.errors import InputError, LedgerError
-from tracelabels.workflows.keep_evidence import evidence_file, find_evidence, keep_evidence, open_evidence
+from tracelabels.workflows.keep_evidence import evidence_file, find_evidence, keep_evidence, open_evidence, take_out
 from tracelabels.workflows.verify_records import verify_records
 
 LOG = b"minute;temperature\n0;134.2\n"
@@ -120,3 +120,30 @@ def test_verify_names_a_missing_and_a_changed_file(here):
         for kept, sentence in ((first, "which is missing"), (second, "which was changed")):
             with pytest.raises(InputError, match=sentence):
                 open_evidence(here, ledger, kept)
+
+
+def test_what_stands_behind_a_use_is_sealed_with_its_clients_key(here):
+    use = Use(
+        number="U01-000001", client=CLIENT.as_name, practitioner="s", at=here.now(), items=(BOTTLE,), verdict=None
+    )
+    lone = Incident(number="I01-0001", kind=IncidentKind.OTHER, at=here.now(), items=(BOTTLE,))
+    with here.write(by="s") as ledger:
+        ledger.record(use)
+        ledger.record(lone)
+    assert keep(here, LOG, "a.csv", about=use.as_name).client == CLIENT.as_name
+    assert keep(here, LOG, "a.csv", about=CLIENT.as_name).client == CLIENT.as_name
+    assert keep(here, LOG, "a.csv", about=lone.as_name).client is None
+
+
+def test_a_kept_file_is_taken_out_for_people_to_look_at(here, tmp_path):
+    kept = keep(here, LOG, "a.csv", client=CLIENT.as_name)
+    assert take_out(here, kept.digest, tmp_path / "look.csv").content == LOG
+    assert (tmp_path / "look.csv").read_bytes() == LOG
+    with pytest.raises(InputError, match="expected a new name"):
+        take_out(here, kept.digest, tmp_path / "look.csv")
+    with pytest.raises(InputError, match="expected the digest of a file of evidence"):
+        take_out(here, "ab", tmp_path / "b")
+    with here.write(by="s") as ledger:
+        ledger.erase_client(CLIENT.as_name, reason="asked")
+    assert take_out(here, kept.digest, tmp_path / "gone.csv").is_erased
+    assert not (tmp_path / "gone.csv").exists()

@@ -6,5 +6,5 @@ Modules:
     answers: JSON Lines on standard output, words and progress on standard error.
     demo, new, identify, labels, check, scan, bench, packing, look, tracing, recalling, keeping: the commands.
     steriliser, loads, decisions, due: the steriliser and its loads; decisions and holds; what is due.
-    correcting, privacy: corrections and history; what is personal.
+    correcting, privacy, evidence: corrections and history; what is personal; files behind facts.
 """

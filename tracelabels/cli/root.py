@@ -51,6 +51,8 @@ COMMANDS: Final[dict[str, tuple[str, str, str]]] = {
     "check": ("check", "check", "Say whether labels will read, before the run and on the first sheet."),
     "scan": ("scan", "scan", "Read photographs of labels, and say what the ledger knows and whether to STOP."),
     "look": ("look", "look", "Look up a serial, a batch, a lot, a code or a number: what is on record about it."),
+    "evidence": ("evidence", "evidence", "Keep a photograph, logger file or document behind what is on record."),
+    "open-evidence": ("evidence", "open_evidence", "Leave a copy of a kept file, opened."),
     "correct": ("correcting", "correct", "Correct fields of a recorded thing, with the reason."),
     "take-back": ("correcting", "take_back", "Take back what was recorded by mistake, with the reason."),
     "history": ("correcting", "history", "List every version of a recorded thing: who, when, why, what changed."),

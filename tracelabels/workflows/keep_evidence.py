@@ -10,11 +10,12 @@ read any more once the key is destroyed, not in an old backup either. PDFs and t
 """
 
 import hashlib
+import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from tracelabels.custody import Evidence, Name
+from tracelabels.custody import AdverseEvent, Evidence, Incident, Kind, Name, Use
 from tracelabels.errors import InputError
 from tracelabels.workflows.leave_file import leave_file, sync_folder
 from tracelabels.workflows.practice import EVIDENCE, Practice
@@ -27,6 +28,11 @@ PURPOSE: Final = "evidence"
 LARGEST: Final = 256 * 1024 * 1024
 """The largest file that is kept, in bytes; as large as the largest photograph that is read."""
 SEALED_SUFFIX: Final = ".sealed"
+_ABOUT_CLIENTS: Final[dict[Kind, type[Use | Incident | AdverseEvent]]] = {
+    Kind.USE: Use,
+    Kind.INCIDENT: Incident,
+    Kind.ADVERSE_EVENT: AdverseEvent,
+}
 _SUFFIXES: Final = {
     "image/jpeg": ".jpg",
     "image/png": ".png",
@@ -65,7 +71,8 @@ def keep_evidence(
         content: the file.
         name: its name, for sentences and to tell tables (``.csv``) from other texts; it is not kept.
         about: what it is evidence for.
-        client: whose personal data it may show; the file is then sealed with that client's key.
+        client: whose personal data it may show; the file is then sealed with that client's key. None: the client whom
+            it is about, directly or by a use, an incident or an adverse event, if there is one.
 
     Raises:
         InputError: the file is empty, too large, or of a kind whose hidden contents cannot be told.
@@ -73,6 +80,7 @@ def keep_evidence(
         LedgerError: the thing or the client is not on record, or the client was erased.
     """
     bare, media_type = _bare(content, name)
+    client = client or _client_behind(ledger, about)
     if client is not None:
         bare = ledger.sealed_for(client, bare, purpose=PURPOSE)
     digest = hashlib.sha256(bare).hexdigest()
@@ -82,6 +90,13 @@ def keep_evidence(
     _write(evidence_file(practice, evidence), bare)
     ledger.record(evidence)
     return evidence
+
+
+def _client_behind(ledger: "Reading", about: Name | None) -> Name | None:
+    """Return the client whom a thing is about: what stands behind a use or an event may always show a person."""
+    if about is None or about.kind not in _ABOUT_CLIENTS:
+        return about if about is not None and about.kind is Kind.CLIENT else None
+    return ledger.require(_ABOUT_CLIENTS[about.kind], about.text).value.client
 
 
 def keep_file(
@@ -129,6 +144,35 @@ def open_evidence(practice: Practice, ledger: "Reading", evidence: Evidence) -> 
         return OpenedEvidence(evidence=evidence, content=stored, is_erased=False)
     content = ledger.unsealed(evidence.client, stored, purpose=PURPOSE)
     return OpenedEvidence(evidence=evidence, content=content, is_erased=False)
+
+
+def take_out(practice: Practice, digest: str, out: Path) -> OpenedEvidence:
+    """Leave a copy of a file of evidence, opened, for people to look at; return what it is.
+
+    Args:
+        practice: the practice.
+        digest: its digest, as recorded.
+        out: where nothing lies yet; nothing is left of a file that was erased.
+
+    Raises:
+        InputError: no evidence has this digest, the file is missing or changed, or something lies there already.
+    """
+    if os.path.lexists(out) or not out.absolute().parent.is_dir():
+        raise InputError(
+            given=f"{str(out)!r}", expected="a new name in a folder that is there", remedy="choose another name"
+        )
+    with practice.ledger.read() as ledger:
+        evidence = find_evidence(ledger, digest.strip().lower())
+        if evidence is None:
+            raise InputError(
+                given=f"digest {digest!r}",
+                expected="the digest of a file of evidence",
+                remedy="see 'look' and 'history'",
+            )
+        opened = open_evidence(practice, ledger, evidence)
+    if opened.content is not None:
+        leave_file(out, opened.content)
+    return opened
 
 
 def find_evidence(ledger: "Reading", digest: str) -> Evidence | None:
