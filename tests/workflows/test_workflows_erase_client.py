@@ -21,6 +21,7 @@ from tracelabels.errors import InputError, LedgerError
 from tracelabels.workflows.backup import back_up
 from tracelabels.workflows.erase_client import erase_client
 from tracelabels.workflows.keep_evidence import evidence_file, keep_evidence, open_evidence
+from tracelabels.workflows.practice import open_practice
 from tracelabels.workflows.restore import restore
 from tracelabels.workflows.verify_records import verify_records
 
@@ -203,3 +204,42 @@ def test_who_is_not_on_record_cannot_be_erased_and_names_are_no_codes(used):
         erase_client(used, "C-1", by="s", reason="asked")
     with pytest.raises(InputError, match="staff code 'Odile F'; expected up to 24 letters, digits"):
         erase_client(used, "C-0007", by="Odile F", reason="asked")
+
+
+def test_a_reason_must_not_say_the_name(used, opened):
+    close_event(used)
+    practice = opened(LATER)
+    for reason in ("Odile asked for it", "mrs ferncastle wrote", "lives at 7 harbour lane"):
+        with pytest.raises(InputError, match="a reason that says what stands in"):
+            erase_client(practice, "C-0007", by="s", reason=reason)
+    with practice.ledger.read() as ledger:
+        assert not ledger.is_erased(CLIENT.as_name)
+
+
+def test_files_go_also_if_their_record_was_taken_back(used, opened):
+    close_event(used)
+    with used.write(by="s") as ledger:
+        (recorded,) = ledger.about(Evidence, "client", CLIENT.as_name)
+        ledger.retract(recorded.thing, reason="wrong file")
+    done = erase_client(opened(LATER), "C-0007", by="s", reason="asked")
+    assert len(done.files) == 1
+    assert not evidence_file(used, recorded.value).exists()
+
+
+def test_while_somebody_reads_it_is_said_that_traces_stand_in_the_log(used, folder, monkeypatch):
+    """The log can be emptied only when nobody reads an older state; done again, it is."""
+    monkeypatch.setattr("tracelabels.records.engine.BUSY_SECONDS", 1)
+    close_event(used)
+    with open_practice(folder, today=LATER) as practice:
+        if "write-ahead" not in practice.ledger.condition().journal:
+            pytest.skip("this SQLite library has no safe write-ahead log")
+        with used.ledger.read() as reading:
+            assert reading.require(Client, "C-0007").value == CLIENT
+            with pytest.raises(
+                LedgerError, match="traces may stand in the log: close the other programs and erase once"
+            ):
+                erase_client(practice, "C-0007", by="s", reason="asked")
+        again = erase_client(practice, "C-0007", by="s", reason="asked")
+    assert again.facts == 0
+    wanted = [text.encode() for text in PERSONAL]
+    assert not [one for content in stored_in(folder).values() for one in wanted if one in content]

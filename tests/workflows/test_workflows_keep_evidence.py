@@ -2,13 +2,23 @@
 
 import hashlib
 import io
+import shutil
 
 import pytest
 from PIL import Image
 
 from tracelabels.custody import Client, Evidence, Incident, IncidentKind, Kind, Name, Use
 from tracelabels.errors import InputError, LedgerError
-from tracelabels.workflows.keep_evidence import evidence_file, find_evidence, keep_evidence, open_evidence, take_out
+from tracelabels.workflows.keep_evidence import (
+    evidence_file,
+    evidence_name,
+    find_evidence,
+    keep_evidence,
+    open_evidence,
+    take_out,
+)
+from tracelabels.workflows.new_practice import make_practice
+from tracelabels.workflows.practice import open_practice
 from tracelabels.workflows.verify_records import verify_records
 
 LOG = b"minute;temperature\n0;134.2\n"
@@ -147,3 +157,15 @@ def test_a_kept_file_is_taken_out_for_people_to_look_at(here, tmp_path):
         ledger.erase_client(CLIENT.as_name, reason="asked")
     assert take_out(here, kept.digest, tmp_path / "gone.csv").is_erased
     assert not (tmp_path / "gone.csv").exists()
+
+
+def test_what_another_site_keeps_is_told_and_is_not_missing(here, tmp_path):
+    settings = make_practice(tmp_path / "second", site=2)
+    (tmp_path / "second" / "ledger.sqlite").unlink()
+    shutil.copy(here.folder / "ledger.sqlite.key", tmp_path / "second" / "ledger.sqlite.key")
+    with open_practice(settings.parent, today=None) as second:
+        second.ledger.merge(here.folder / "ledger.sqlite", by="s")
+        kept = keep(second, LOG, "a.csv", about=BOTTLE)
+        here.ledger.merge(second.folder / "ledger.sqlite", by="s")
+    found = verify_records(here)
+    assert (found.findings, found.files_elsewhere) == ((), (evidence_name(kept),))

@@ -28,6 +28,7 @@ Modules:
     erase_client: all that is personal about a client goes, unless a recall, an event or a rule of keeping forbids it.
     correct_record: correct a field or take a record back, with a reason; which labels say something else now.
     show_history: every version of a thing, and what names it.
+    plain_reasons: reasons that say nothing personal.
     field_texts: fields of recorded values as texts.
     verify_records, export_heads: is the record whole, and what shows it to others.
     backup, restore, backup_format: everything in one file, its keys in another, and back into a new folder.

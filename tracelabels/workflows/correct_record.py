@@ -15,6 +15,7 @@ from tracelabels.errors import InputError, LedgerError
 from tracelabels.identifiers import IdentifierMode, LabelIdentity, compose_label
 from tracelabels.workflows.field_texts import as_text, with_changes
 from tracelabels.workflows.label_contents import ContentWriter
+from tracelabels.workflows.plain_reasons import require_plain
 from tracelabels.workflows.practice import Practice, require_own_serial
 
 if TYPE_CHECKING:
@@ -22,8 +23,6 @@ if TYPE_CHECKING:
 
 FACT: Final = "fact"
 """The kind by which a fact without a name of its own is named: ``fact 1-45``."""
-_SHORTEST: Final = 3
-"""Characters of a personal text that are looked for in a reason; shorter ones stand in every sentence."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,7 +115,7 @@ def take_back(practice: Practice, kind: str, text: str, *, by: str, reason: str)
         thing = require_recorded(ledger, kind, text)
         said: Any = ledger.said(ledger.history(thing)[-1].id)
         if said is not None:
-            _require_nothing_personal(said, said, reason)
+            require_plain(reason, said)
         serial = ledger.bottle_of_event(thing)
         at = ledger.retract(thing, reason=reason)
         bottle = None if serial is None else ledger.require_bottle(serial).value
@@ -182,23 +181,7 @@ def _require_sound(kind: str, text: str, before: Any, after: Any, reason: str) -
         require_own_serial(after.serial)
     if isinstance(after, Bottle):  # what no code can carry is refused now, not at the print
         compose_label(LabelIdentity(lot=after.batch), IdentifierMode.IN_HOUSE)
-    _require_nothing_personal(before, after, reason)
-
-
-def _require_nothing_personal(before: Any, after: Any, reason: str) -> None:  # noqa: ANN401  as above
-    """A reason stands in the chain for good, so it must not say what may have to be erased."""
-    from tracelabels.records import personal_fields  # noqa: PLC0415  as above
-
-    said = reason.casefold()
-    for one in personal_fields(after):
-        for value in (getattr(before, one), getattr(after, one)):
-            personal = "" if value is None else as_text(value).casefold()
-            if len(personal) >= _SHORTEST and personal in said:
-                raise InputError(
-                    given=f"a reason that says what stands in {one}, which is personal",
-                    expected="a reason without anything personal, for it is never erased",
-                    remedy="write for example: misspelt, wrong client, other side",
-                )
+    require_plain(reason, before, after)
 
 
 def _without_fields(kind: str, text: str) -> LedgerError:

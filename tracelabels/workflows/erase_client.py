@@ -30,6 +30,7 @@ from tracelabels.custody import (
 )
 from tracelabels.workflows.keep_evidence import evidence_file, evidence_name
 from tracelabels.workflows.leave_file import sync_folder
+from tracelabels.workflows.plain_reasons import require_plain
 from tracelabels.workflows.practice import Practice
 
 if TYPE_CHECKING:
@@ -73,6 +74,7 @@ def erase_client(practice: Practice, code: str, *, by: str, reason: str) -> Clie
         reason: why; nothing personal.
 
     Raises:
+        InputError: the reason says what is personal.
         LedgerError: no such client, or no reason is given; or the log could not be emptied: then do it again.
     """
     client = Name(Kind.CLIENT, code.strip())
@@ -80,13 +82,22 @@ def erase_client(practice: Practice, code: str, *, by: str, reason: str) -> Clie
         refused = () if ledger.is_erased(client) else _reasons(practice, ledger, client)
         if refused:
             return ClientErased(client=client, refused=refused)
-        personal = _identifying(ledger.require(Client, client.text).value)
-        files = [one.value for one in ledger.about(Evidence, "client", client)]
+        known = ledger.require(Client, client.text).value
+        require_plain(reason, known)
+        personal = _identifying(known)
+        files = _files(ledger, client)
         facts = ledger.erase_client(client, reason=reason)
     destroyed = tuple(evidence_name(one) for one in files if _destroy(evidence_file(practice, one)))
     practice.ledger.scrub()
     left_over = tuple(_holding(practice.folder, personal))
     return ClientErased(client=client, facts=facts, files=destroyed, left_over=left_over)
+
+
+def _files(ledger: "Reading", client: Name) -> tuple[Evidence, ...]:
+    """Return every file that was sealed with a client's key, also if its record was taken back."""
+    said = (ledger.said(one.id) for one in ledger.facts_naming(ledger.require_thing(client)))
+    files = {one.digest: one for one in said if isinstance(one, Evidence) and one.client == client}
+    return tuple(files.values())
 
 
 def _reasons(practice: Practice, ledger: "Reading", client: Name) -> tuple[Reason, ...]:

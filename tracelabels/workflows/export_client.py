@@ -58,7 +58,7 @@ def export_client(practice: Practice, code: str, out: Path) -> ClientExported:
 
     Raises:
         LedgerError: there is no such client.
-        InputError: something lies there already, or a file of evidence is missing.
+        InputError: something lies there already.
     """
     _require_free(out)
     client = Name(Kind.CLIENT, code.strip())
@@ -125,13 +125,25 @@ def _files(practice: Practice, ledger: "Reading", client: Name) -> tuple[dict[st
     listed: list[dict[str, object]] = []
     for recorded in ledger.about(Evidence, "client", client):
         evidence = recorded.value
-        opened = open_evidence(practice, ledger, evidence)
-        name = None
-        if opened.content is not None:
-            name = f"evidence/{len(listed) + 1:03d}{suffix_of(evidence.media_type)}"
-            files[name] = opened.content
+        name, problem, is_erased = None, None, False
+        try:
+            opened = open_evidence(practice, ledger, evidence)
+        except InputError as missing:
+            problem = missing.given
+        else:
+            is_erased = opened.is_erased
+            if opened.content is not None:
+                name = f"evidence/{len(listed) + 1:03d}{suffix_of(evidence.media_type)}"
+                files[name] = opened.content
         about = None if evidence.about is None else as_text(evidence.about)
-        listed.append({"file": name, "digest": evidence.digest, "about": about, "erased": opened.is_erased})
+        entry: dict[str, object] = {
+            "file": name,
+            "digest": evidence.digest,
+            "about": about,
+            "erased": is_erased,
+            "problem": problem,
+        }
+        listed.append(entry)
     return files, listed
 
 
@@ -152,7 +164,8 @@ def _page(record: Mapping[str, Any]) -> Iterator[str]:
                 yield f"  {name.replace('_', ' ')}: {text}"
     for one in record["files"]:
         yield ""
-        yield f"file {one['file'] or '(erased)'}, {one['about'] or 'about the client'}"
+        what = one["file"] or ("(erased)" if one["erased"] else f"({one['problem']})")
+        yield f"file {what}, {one['about'] or 'about the client'}"
     yield ""
 
 

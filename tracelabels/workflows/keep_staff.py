@@ -2,6 +2,7 @@
 
 from tracelabels.custody import Kind, Name
 from tracelabels.errors import InputError
+from tracelabels.workflows.plain_reasons import require_plain
 from tracelabels.workflows.practice import Practice, require_staff_code
 
 
@@ -38,9 +39,11 @@ def erase_staff(practice: Practice, code: str, *, by: str, reason: str) -> str:
     """Erase name and initials of a member of staff, in every version, and return the code.
 
     Raises:
+        InputError: the reason says what is personal.
         LedgerError: no such member, erased before, or no reason is given.
     """
     with practice.ledger.read() as ledger:
         thing = ledger.require_thing(Name(Kind.STAFF, code.strip()))
+        require_plain(reason, *(said for said in (ledger.said(one.id) for one in ledger.history(thing)) if said))
     practice.ledger.erase(thing, by=require_staff_code(by), reason=reason)
     return code.strip()

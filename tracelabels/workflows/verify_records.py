@@ -53,7 +53,7 @@ class Verified:
     files_checked: int
     """So many files have the digest that is on record."""
     files_elsewhere: tuple[str, ...]
-    """Printed files with a digest on record that do not lie in the practice's folder."""
+    """Files with a digest on record that lie elsewhere: printed to another place, or kept by another site."""
     files_erased: int = 0
     """So many files of evidence were erased together with their client."""
 
@@ -67,7 +67,9 @@ class RecordedFile:
     digest: str
     """SHA-256, hexadecimal."""
     may_lie_elsewhere: bool = False
-    """It may have been printed to another place; evidence may not."""
+    """It may have been printed to another place."""
+    site: int | None = None
+    """The site in whose folder it was kept; None for this one."""
     is_erased: bool = False
     """It was about a client who was erased: it is rightly gone, and must not come back."""
 
@@ -96,7 +98,7 @@ def verify_records(
     checked, elsewhere = 0, []
     for one in recorded:
         digest = _digest(practice.folder / one.name)
-        sentence = _wrong_with(one, digest)
+        sentence = _wrong_with(one, digest, own_site=practice.ledger.site)
         if sentence is not None:
             findings.append(Finding(at=one.name, sentence=f"{one.name}: {sentence}"))
         elif digest is not None:
@@ -114,12 +116,13 @@ def verify_records(
     )
 
 
-def _wrong_with(file: RecordedFile, digest: str | None) -> str | None:
+def _wrong_with(file: RecordedFile, digest: str | None, *, own_site: int) -> str | None:
     """Say what is wrong with a file on record; None if nothing is."""
     if file.is_erased:
         return None if digest is None else "it was erased with its client and is here again; erase the client again"
     if digest is None:
-        return None if file.may_lie_elsewhere else "the file is missing"
+        elsewhere = file.may_lie_elsewhere or file.site not in {None, own_site}
+        return None if elsewhere else "the file is missing"
     return None if digest == file.digest else "the file is not the one that is on record"
 
 
@@ -140,7 +143,7 @@ def _evidence(ledger: "Reading") -> Iterator[RecordedFile]:
             seen.add(name)
             client = one.value.client
             is_erased = client is not None and ledger.is_erased(client)
-            yield RecordedFile(name=name, digest=one.value.digest, is_erased=is_erased)
+            yield RecordedFile(name=name, digest=one.value.digest, is_erased=is_erased, site=one.fact.site)
 
 
 def _read_heads(practice: Practice, files: Sequence[Path]) -> tuple[list["Head"], list[RefusedHead]]:
