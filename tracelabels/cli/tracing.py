@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tracelabels.cli.answers import answer
+from tracelabels.cli.answers import answer, say
 from tracelabels.cli.options import as_json, opened, practice_option
 
 if TYPE_CHECKING:
@@ -21,9 +21,15 @@ _LAST = "\N{BOX DRAWINGS LIGHT UP AND RIGHT}\N{BOX DRAWINGS LIGHT HORIZONTAL} "
 
 @click.command()
 @click.argument("what", metavar="WHAT")
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Leave a picture of the chain, .svg or .pdf.",
+)
 @practice_option
 @as_json
-def trace(what: str, practice: Path | None, today: str | None, as_json: bool) -> int:
+def trace(what: str, picture: Path | None, practice: Path | None, today: str | None, as_json: bool) -> int:
     """Follow WHAT both ways: where it came from, where it went, what became of each.
 
     WHAT is serial:, lot:MAKER/BATCH, load:, client:, printrun:, consumable:KIND/LOT, bi:, preparation:, use:,
@@ -33,6 +39,11 @@ def trace(what: str, practice: Path | None, today: str | None, as_json: bool) ->
 
     with opened(practice, today) as here:
         found = follow(here, what)
+    if picture is not None:
+        from tracelabels.workflows.leave_picture import leave_picture
+
+        leave_picture(found, picture)
+        say(f"Picture: {picture}")
     if as_json:
         answer(as_record(found))
     else:

@@ -100,7 +100,7 @@ class Closure(Generic[N]):
     depths: dict[N, int] = field(default_factory=dict)
     """How many links each thing lies from a beginning."""
     edges: list[tuple[N, Link, N]] = field(default_factory=list)
-    """Each (cause, link, effect) that was walked, once."""
+    """Each (cause, link, effect) that was walked, as often as the record says so."""
 
     def of_kind(self, *kinds: Kind) -> tuple[N, ...]:
         """Return the things of some kinds, in the order reached."""
@@ -113,22 +113,23 @@ class _Walk(Generic[N]):
 
     found: Closure[N]
     """What was reached so far."""
-    manners: set[tuple[N, Manner]] = field(default_factory=set)
-    """In which manner each thing was reached."""
+    manners: dict[N, Manner] = field(default_factory=dict)
+    """The furthest manner in which each thing was reached."""
     next: dict[tuple[Kind, Manner], list[N]] = field(default_factory=dict)
     """What is still to be walked from."""
-    walked: set[tuple[N, Link, N]] = field(default_factory=set)
-    """The edges so far."""
 
     def reach(self, thing: N, kind: Kind, manner: Manner, depth: int) -> None:
         """Note a thing, unless it was reached in this manner before."""
-        if self.found.kinds.setdefault(thing, kind) is not kind or (thing, manner) in self.manners:
+        before = self.manners.get(thing)
+        if before is Manner.WHOLE or before is manner:
             return
-        self.found.depths.setdefault(thing, depth)
-        for one in (Manner.WHOLE, Manner.PART) if manner is Manner.WHOLE else (Manner.PART,):
-            if (thing, one) not in self.manners:
-                self.manners.add((thing, one))
-                self.next.setdefault((kind, one), []).append(thing)
+        self.manners[thing] = manner
+        if before is None:
+            self.found.kinds[thing] = kind
+            self.found.depths[thing] = depth
+            self.next.setdefault((kind, Manner.PART), []).append(thing)
+        if manner is Manner.WHOLE:
+            self.next.setdefault((kind, Manner.WHOLE), []).append(thing)
 
 
 def reach_forward(roots: Mapping[N, Kind], neighbours: Neighbours[N]) -> Closure[N]:
@@ -176,8 +177,6 @@ def _step(walk: _Walk[N], link: Link, way: Direction, pairs: Iterable[tuple[N, N
     kind = joint.effect if way is Direction.FORWARD else joint.cause
     manner = Manner.PART if link in _PARTS else Manner.WHOLE
     for cause, effect in pairs:
-        if (cause, link, effect) not in walk.walked:
-            walk.walked.add((cause, link, effect))
-            walk.found.edges.append((cause, link, effect))
+        walk.found.edges.append((cause, link, effect))
         if kind is not None:
             walk.reach(effect if way is Direction.FORWARD else cause, kind, manner, depth)

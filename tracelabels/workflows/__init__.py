@@ -35,6 +35,7 @@ Modules:
     name_cause: what a question for a trace or a recall means.
     chain_graph, chain_groups: the chain with names, and made small enough to be read.
     trace: both ways along the chain, with its proof of completeness.
+    chain_picture, chain_drawing, leave_picture: a picture of the chain, laid out, drawn, left in a file.
     recall: keep back what a cause reaches, reach every client, count the stock.
     look_up: what is on record under a number.
     look_up_recorded: the same for everything after the pouch, and what names a thing.

@@ -23,6 +23,8 @@ class FileKind(Enum):
     PDF = b"%PDF-"
     PNG = b"\x89PNG\r\n\x1a\n"
     HTML = b"<!doctype html>"
+    SVG = b'<?xml version="1.0" encoding="UTF-8"?>\n<svg'
+    CSV = b"\xef\xbb\xbf"
     HEADS = b'{\n  "format": "tracelabels heads'
 
 
