@@ -25,7 +25,7 @@ from tracelabels.records.schema import (
     product,
     tube,
 )
-from tracelabels.records.tracing import Tracing
+from tracelabels.records.tracing import Tracing, among
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,7 +128,7 @@ class CauseReading(Tracing):
         query = query.join(
             erasure, (erasure.c.erased_site == fact.c.site) & (erasure.c.erased_sequence == fact.c.sequence)
         )
-        for condition in self._among(_THING, things):
+        for condition in among(_THING, things):
             found |= {FactId(site=a, sequence=b) for a, b in self._pairs(query.where(condition))}
         return found
 
@@ -142,8 +142,8 @@ class CauseReading(Tracing):
             ends = (table.c.client_site, table.c.client_sequence)
             query = select(items.c.item_site, items.c.item_sequence).select_from(items)
             query = query.join(table, wrote(table, items)).join(fact, wrote(table)).where(standing())
-            named += [query.where(condition) for condition in self._among(ends, clients)]
-            named += [query.where(condition) for condition in self._among(_THING, lists)]
+            named += [query.where(condition) for condition in among(ends, clients)]
+            named += [query.where(condition) for condition in among(_THING, lists)]
         if not named:
             return 0
         found = union(*named).subquery()
@@ -166,7 +166,7 @@ class CauseReading(Tracing):
             if kind in _DETAILS:
                 table, words, when = _DETAILS[kind]
                 query = select(*_THING, words, when).select_from(fact).join(table, wrote(table)).where(standing())
-                for condition in self._among(_THING, things):
+                for condition in among(_THING, things):
                     for a, b, said, moment in self._pairs(query.where(condition)):
                         found[FactId(site=a, sequence=b)] = _detail(str(said), moment)
         return found
@@ -184,7 +184,7 @@ class CauseReading(Tracing):
         )
         return {
             FactId(site=a, sequence=b): Detail(words=f"{name}, batch {batch}")
-            for condition in self._among(_THING, bottles)
+            for condition in among(_THING, bottles)
             for a, b, name, batch in self._pairs(query.where(condition))
         }
 

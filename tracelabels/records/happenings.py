@@ -16,7 +16,7 @@ from tracelabels.custody import Direction, Happening, IncidentKind, Kind, Link, 
 from tracelabels.records.fact_reading import standing, wrote
 from tracelabels.records.facts import FactId, FactKind
 from tracelabels.records.schema import bottle_event, chair, component, fact, processing
-from tracelabels.records.tracing import Pair, Tracing
+from tracelabels.records.tracing import Pair, Tracing, among
 
 _USED_IN: Final = frozenset({IncidentKind.USED_AGAINST_STOP, IncidentKind.USED_DURING_OUTAGE, IncidentKind.USED_TWICE})
 _MOVED: Final[Mapping[str, tuple[Happening, ...]]] = {
@@ -95,7 +95,7 @@ class HappeningReading(Tracing):
             events: is added to.
         """
         own = (fact.c.thing_site, fact.c.thing_sequence, fact.c.site, fact.c.sequence)
-        for condition in self._among(given, things):
+        for condition in among(given, things):
             for at, word, *pairs in self._pairs(query.where(condition).add_columns(*given, *own)):
                 thing, first, last = (FactId(site=pairs[one], sequence=pairs[one + 1]) for one in (0, 2, 4))
                 events[thing] += [_Event(at, first, last, one) for one in meaning(word)]
@@ -157,7 +157,7 @@ class HappeningReading(Tracing):
         own = (fact.c.site, fact.c.sequence)
         return {
             FactId(site=site, sequence=sequence): at
-            for condition in self._among(own, things)
+            for condition in among(own, things)
             for site, sequence, at in self._pairs(select(*own, fact.c.happened_at).where(condition))
         }
 
@@ -171,7 +171,7 @@ class HappeningReading(Tracing):
         items: dict[FactId, set[FactId]] = defaultdict(set)
         for table in (chair.client_use_items, chair.incident_items):
             own = (table.c.site, table.c.sequence)
-            for condition in self._among(own, {at for _, at in facts}):
+            for condition in among(own, {at for _, at in facts}):
                 for a, b, c, d in self._pairs(select(*own, *_item_of(table)).where(condition)):
                     items[FactId(site=a, sequence=b)].add(FactId(site=c, sequence=d))
         return {(pouch, at) for pouch, at in facts if contents[pouch] & items[at]}

@@ -5,7 +5,6 @@ other side. Each row of a statement must stand, and so must the rows that two th
 serial), so that what was corrected or taken back never counts.
 """
 
-import json
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -13,7 +12,7 @@ from functools import cache
 from itertools import islice
 from typing import Any, Final
 
-from sqlalchemy import JSON, ColumnElement, Integer, Select, String, Table, cast, func, literal, select
+from sqlalchemy import ColumnElement, Select, Table, func, select
 
 from tracelabels.custody import ConsumableKind, Direction, Kind, Link, Name
 from tracelabels.records.fact_reading import FactReading, standing, wrote
@@ -32,8 +31,8 @@ from tracelabels.records.schema import (
     tube,
 )
 
-CHUNK: Final = 5_000
-"""How many things one statement asks about, so that an answer stays small in memory."""
+CHUNK: Final = 500
+"""How many things one statement asks about: far below the limits of both databases."""
 
 Pair = tuple[ColumnElement[int], ColumnElement[int]]
 
@@ -170,7 +169,7 @@ class Tracing(FactReading):
         """
         way = _way(link)
         given, found = (way.cause, way.effect) if direction is Direction.FORWARD else (way.effect, way.cause)
-        for condition in self._among(given, things):
+        for condition in among(given, things):
             for a, b, c, d in self._pairs(way.query.where(condition, found[1].is_not(None))):
                 yield FactId(site=a, sequence=b), FactId(site=c, sequence=d)
 
@@ -178,7 +177,7 @@ class Tracing(FactReading):
         """Return of what kind each thing is; what has no name is left out."""
         own = (fact.c.site, fact.c.sequence)
         found = {}
-        for condition in self._among(own, things):
+        for condition in among(own, things):
             for site, sequence, kind in self._pairs(select(*own, fact.c.kind).where(condition)):
                 known = KIND_OF.get(kind)
                 if known is not None:
@@ -199,7 +198,7 @@ class Tracing(FactReading):
             naming, own = NAMINGS[kind], (fact.c.thing_site, fact.c.thing_sequence)
             columns = [naming.table.c[column] for column in naming.columns]
             query = select(*own, *columns).select_from(fact).join(naming.table, wrote(naming.table)).where(standing())
-            for condition in self._among(own, things):
+            for condition in among(own, things):
                 for site, sequence, *parts in self._pairs(query.where(condition)):
                     found[FactId(site=site, sequence=sequence)] = Name(kind, "/".join(parts))
         return found
@@ -208,28 +207,13 @@ class Tracing(FactReading):
         self._settle()
         return self._connection.execute(query).all()
 
-    def _among(self, ends: Pair, things: Iterable[FactId]) -> Iterator[ColumnElement[bool]]:
-        """Give conditions that a pair of columns names one of these things, for some of them at a time.
 
-        The numbers travel as one text: a value for each would cost more than the search itself.
-        """
-        by_site: dict[int, list[int]] = defaultdict(list)
-        for thing in things:
-            by_site[thing.site].append(thing.sequence)
-        listed = _listed_sqlite if self._connection.dialect.name == "sqlite" else _listed_postgresql
-        for site, sequences in sorted(by_site.items()):
-            source = iter(sorted(sequences))
-            while chunk := list(islice(source, CHUNK)):
-                yield (ends[0] == site) & ends[1].in_(listed(json.dumps(chunk)))
-
-
-def _listed_sqlite(numbers: str) -> Select[Any]:
-    """Return the whole numbers of a JSON array as rows."""
-    each = func.json_each(literal(numbers, String)).table_valued("value")
-    return select(each.c.value)
-
-
-def _listed_postgresql(numbers: str) -> Select[Any]:
-    """Return the whole numbers of a JSON array as rows."""
-    each = func.json_array_elements_text(cast(literal(numbers, String), JSON)).column_valued("value")
-    return select(cast(each, Integer))
+def among(ends: Pair, things: Iterable[FactId]) -> Iterator[ColumnElement[bool]]:
+    """Give conditions that a pair of columns names one of these things, for some of them at a time."""
+    by_site: dict[int, list[int]] = defaultdict(list)
+    for thing in things:
+        by_site[thing.site].append(thing.sequence)
+    for site, sequences in sorted(by_site.items()):
+        source = iter(sorted(sequences))
+        while chunk := list(islice(source, CHUNK)):
+            yield (ends[0] == site) & ends[1].in_(chunk)
