@@ -243,3 +243,21 @@ def test_while_somebody_reads_it_is_said_that_traces_stand_in_the_log(used, fold
     assert again.facts == 0
     wanted = [text.encode() for text in PERSONAL]
     assert not [one for content in stored_in(folder).values() for one in wanted if one in content]
+
+
+def test_a_client_recorded_by_mistake_is_erased_at_once(used):
+    wrong = Client(code="C-0009", name="Wren Alderwick")
+    with used.write(by="s") as ledger:
+        ledger.retract(ledger.record(wrong), reason="typed twice")
+    done = erase_client(used, "C-0009", by="s", reason="typed twice")
+    assert (done.refused, done.facts) == ((), 1)
+    assert len(used.ledger.kept_apart()[0]["client_key"]) == 1
+    assert verify_records(used).findings == ()
+
+
+def test_an_old_code_erases_nobody_who_has_a_new_one(used):
+    with used.write(by="s") as ledger:
+        recorded = ledger.require(Client, "C-0007")
+        ledger.amend(recorded, Client(**{**_values(CLIENT), "code": "C-0017"}), reason="misread")
+    with pytest.raises(LedgerError, match="client C-0007; expected a client"):
+        erase_client(used, "C-0007", by="s", reason="asked")

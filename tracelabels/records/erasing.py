@@ -44,7 +44,7 @@ class ErasingWriting(ShapedWriting):
         Raises:
             LedgerError: there is no such client, or no reason is given.
         """
-        thing = self.require_thing(client)
+        thing = self.require_client(client)
         found = self._sealed_at(_about(thing))
         for shape in _OWNED:
             owned = _sealed().join(shape.table, wrote(shape.table, sealed))

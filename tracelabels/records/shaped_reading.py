@@ -228,13 +228,25 @@ class ShapedReading(Tracing):
 
     # -- clients ------------------------------------------------------------------------------------------------------
 
+    def require_client(self, client: Name) -> FactId:
+        """Return the lasting name of a client, also of one whose record was taken back: it still can be erased.
+
+        Raises:
+            LedgerError: there never was such a client.
+        """
+        found = self.find_thing(client)
+        before = self.find_ever_named(client) if found is None else None
+        if before is not None and self.history(before)[-1].kind is FactKind.RETRACTION:
+            found = before if self.name_of(before) == client else None
+        return known(found, what="client", name=client.text)
+
     def is_erased(self, client: Name) -> bool:
         """Say whether everything personal about a client was erased.
 
         Raises:
             LedgerError: there never was such a client.
         """
-        thing = self.require_thing(client)
+        thing = self.require_client(client)
         return self._first(select(erasure.c.site).where(names("erased", erasure, thing))) is not None
 
     def unsealed(self, client: Name, content: bytes, *, purpose: str) -> bytes | None:

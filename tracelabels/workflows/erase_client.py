@@ -67,6 +67,8 @@ class ClientErased:
 def erase_client(practice: Practice, code: str, *, by: str, reason: str) -> ClientErased:
     """Erase everything personal about a client, unless something stands against it.
 
+    Nothing stands against erasing a client who was recorded by mistake and taken back.
+
     Args:
         practice: the practice.
         code: the client's code.
@@ -79,12 +81,14 @@ def erase_client(practice: Practice, code: str, *, by: str, reason: str) -> Clie
     """
     client = Name(Kind.CLIENT, code.strip())
     with practice.write(by=by) as ledger:
-        refused = () if ledger.is_erased(client) else _reasons(practice, ledger, client)
+        thing = ledger.require_client(client)
+        is_open = ledger.find_thing(client) is not None and not ledger.is_erased(client)
+        refused = _reasons(practice, ledger, client) if is_open else ()
         if refused:
             return ClientErased(client=client, refused=refused)
-        known = ledger.require(Client, client.text).value
-        require_plain(reason, known)
-        personal = _identifying(known)
+        versions = [said for said in (ledger.said(one.id) for one in ledger.history(thing)) if isinstance(said, Client)]
+        require_plain(reason, *versions)
+        personal = {text for version in versions for text in _identifying(version)}
         files = _files(ledger, client)
         facts = ledger.erase_client(client, reason=reason)
     destroyed = tuple(evidence_name(one) for one in files if _destroy(evidence_file(practice, one)))
@@ -95,7 +99,7 @@ def erase_client(practice: Practice, code: str, *, by: str, reason: str) -> Clie
 
 def _files(ledger: "Reading", client: Name) -> tuple[Evidence, ...]:
     """Return every file that was sealed with a client's key, also if its record was taken back."""
-    said = (ledger.said(one.id) for one in ledger.facts_naming(ledger.require_thing(client)))
+    said = (ledger.said(one.id) for one in ledger.facts_naming(ledger.require_client(client)))
     files = {one.digest: one for one in said if isinstance(one, Evidence) and one.client == client}
     return tuple(files.values())
 
