@@ -1,6 +1,7 @@
 """A load from its start to its release, spore tests, holds: what is recorded, and every refusal's whole sentence."""
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
@@ -8,20 +9,28 @@ from decimal import Decimal
 import pytest
 
 from tracelabels.custody import (
+    CareLevel,
+    Client,
     Consumable,
     ConsumableKind,
     CycleKind,
     Decision,
+    Destroyed,
+    Destruction,
     GaugeReading,
     Goods,
     HoldCause,
     IndicatorPlace,
     IndicatorResult,
     Kind,
+    LabelKind,
     Load,
     Name,
     Outcome,
+    PouchOpening,
     PouchState,
+    PrintedLabel,
+    PrintRun,
     ProbePlace,
     ReadingsSource,
     ReadingsVerdict,
@@ -30,7 +39,9 @@ from tracelabels.custody import (
     Steriliser,
     SteriliserEvent,
     SteriliserEventKind,
+    Use,
     Variant,
+    Verdict,
 )
 from tracelabels.errors import InputError, LedgerError
 from tracelabels.sterilization import EvidenceState
@@ -255,6 +266,59 @@ def test_a_held_pouch_does_not_start_until_the_hold_is_lifted(bench):
     ]
     lift_hold(here.practice, hold.number, by="bench", reason="tested, sound", at=at(26))
     here.start(27, one)
+
+
+@pytest.mark.parametrize(
+    ("what", "sentence"),
+    [
+        ("opened", "pouch {} was opened or used"),
+        ("used", "pouch {} was opened or used"),
+        ("destroyed", "pouch {} was destroyed, or what is in it was"),
+        ("printed", "pouch {} bears a label of print run R01-0001, whose stock does not withstand steam"),
+    ],
+)
+def test_a_pouch_that_is_spent_or_bears_a_label_not_for_steam_does_not_start(bench, what, sentence):
+    here = bench()
+    (one,) = here.pouches(1)
+    name, client = Name(Kind.POUCH, one), Client(code="C-0007", care_level=CareLevel.ROUTINE)
+    with here.practice.ledger.read() as ledger:
+        tube = Name(Kind.TUBE, ledger.find_pouch(one).value.tubes[0])
+    facts = {
+        "opened": PouchOpening(
+            pouch=name, client=None, indicator=True, dry=True, whole=True, verdict=Verdict.STOP, at=at(25)
+        ),
+        "used": Use(
+            number="U01-000001", client=client.as_name, practitioner="bench", at=at(25), items=(tube,), verdict=None
+        ),
+        "destroyed": Destruction(item=tube, what=Destroyed.WHOLE, at=at(25), how="crushed"),
+    }
+    run = PrintRun(
+        number="R01-0001",
+        printed_on=LAST_DAY,
+        layout="pouch-90",
+        sheet="roll-70x16",
+        dpi=300,
+        stock_withstands_steam=False,
+    )
+    with here.practice.write(by="bench") as ledger:
+        ledger.record(client)
+        if what == "printed":
+            ledger.add_print_run(run, [PrintedLabel(serial=one, kind=LabelKind.POUCH)])
+        else:
+            ledger.record(facts[what])
+    assert said(start_load(here.practice, here.order(26, one), by="bench").refused) == [sentence.format(one)]
+
+
+def test_of_many_loads_that_want_one_pouch_at_once_one_starts(bench):
+    here = bench()
+    (one,) = here.pouches(1)
+    order = here.order(26, one)
+    with ThreadPoolExecutor(6) as pool:
+        done = list(pool.map(lambda _: start_load(here.practice, order, by="bench"), range(6)))
+    started = [each.load.number for each in done if each.load is not None]
+    assert started == ["L01-0002"]
+    refused = {sentence for each in done for sentence in said(each.refused)}
+    assert refused == {f"pouch {one} is in load L01-0002, whose end nobody entered"}
 
 
 @pytest.mark.parametrize(
