@@ -12,7 +12,7 @@ from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from records_scenario import KEY, ROSEHIP, raw_engine
+from records_scenario import KEY, raw_engine
 from sqlalchemy import text
 
 from tracelabels.custody import Tube
@@ -136,27 +136,6 @@ def test_several_processes_append_at_once_and_nothing_is_lost(location, clock):
         with ledger.read() as found:
             assert found.head(1).sequence == workers * each * 2
             assert [serial for serial in serials if found.find_tube(serial) is None] == []
-
-
-def test_a_full_disk_gets_one_sentence_and_leaves_nothing_half_written(sqlite_path, clock):
-    """SQLite says SQLITE_FULL when max_page_count is reached, as for a full disk (sqlite.org, pragma.html)."""
-    with open_ledger(sqlite_path, site=1, clock=clock, key=KEY) as ledger:
-        with ledger.write(by="s") as unit:
-            unit.add_product(ROSEHIP)
-
-        def fill(unit):
-            unit._connection.exec_driver_sql("PRAGMA max_page_count = 1")
-            unit.add_tubes(Tube(serial=str(number)) for number in range(20_000))
-
-        with pytest.raises(LedgerError) as refused, ledger.write(by="s") as unit:
-            fill(unit)
-        assert str(refused.value) == (
-            "the database said 'database or disk is full'; expected a ledger that can be read and written; "
-            "nothing was saved; see that the disk has room, the folder may be written and the server runs"
-        )
-        with ledger.read() as found:
-            assert found.head(1).sequence == 1
-        assert ledger.verify() == []
 
 
 def test_the_migrations_build_what_the_tables_say(ledger, location):

@@ -3,13 +3,14 @@
 import json
 import os
 import shutil
+import sys
 import zipfile
 from pathlib import Path
 
 import pytest
 
 from tracelabels.custody import Client, Evidence, Kind, Name
-from tracelabels.errors import InputError
+from tracelabels.errors import InputError, LedgerError
 from tracelabels.records import StaffMember
 from tracelabels.workflows.backup import back_up
 from tracelabels.workflows.backup_format import is_safe_name
@@ -256,6 +257,26 @@ def test_nothing_is_written_over(practice, tmp_path):
     (tmp_path / "empty").mkdir()
     assert restore(done.archive, tmp_path / "empty").verified.findings == ()
     assert done.archive.read_bytes() == before
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such limit")
+def test_a_disk_without_room_leaves_no_part_of_a_backup(practice, tmp_path):
+    """The system refuses writes beyond a size (RLIMIT_FSIZE): once the copy of the ledger, once the archive itself."""
+    import resource
+
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    before = sorted(tmp_path.iterdir())
+    ledger_size = (practice.folder / "ledger.sqlite").stat().st_size
+    (practice.folder / "evidence" / "large.bin").write_bytes(os.urandom(3 * ledger_size))
+    for room in (ledger_size // 2, 2 * ledger_size):
+        resource.setrlimit(resource.RLIMIT_FSIZE, (room, hard))
+        try:
+            with pytest.raises((LedgerError, OSError)):
+                back_up(practice, tmp_path / "monday.backup")
+        finally:
+            resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+        assert sorted(tmp_path.iterdir()) == before
+    assert back_up(practice, tmp_path / "monday.backup").problems == ()
 
 
 def test_a_key_that_does_not_open_the_ledger_is_said(practice, tmp_path):

@@ -15,8 +15,12 @@ def revision_of(connection: Connection) -> str | None:
     return connection.execute(text("SELECT version_num FROM alembic_version")).scalar_one_or_none()
 
 
-def migrate(connection: Connection) -> None:
+def migrate(connection: Connection, *, to: str = REVISION) -> None:
     """Bring the database to the newest revision, inside the unit of writing that the connection is in.
+
+    Args:
+        connection: in a unit of writing.
+        to: another revision than the newest, for whoever needs a database as an older release left it.
 
     Raises:
         LedgerError: the database was written by a newer release.
@@ -30,7 +34,7 @@ def migrate(connection: Connection) -> None:
         config.set_main_option("script_location", str(folder).replace("%", "%%"))
         config.attributes["connection"] = connection
         try:
-            command.upgrade(config, REVISION)
+            command.upgrade(config, to)
         except CommandError as error:
             raise LedgerError(
                 given=f"a ledger of revision {revision_of(connection)}",
