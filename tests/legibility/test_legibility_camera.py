@@ -107,7 +107,7 @@ def test_off_axis_turns_the_label_round_the_tube():
     assert photo.positions([(2.4, 2.4)])[0] == pytest.approx((100.0, 50.0), abs=0.1)
 
 
-@pytest.mark.parametrize("sigma", [0.7, 2.0, 5.0])
+@pytest.mark.parametrize("sigma", [0.2, 0.45, 0.7, 2.0, 5.0])
 def test_defocus_spreads_an_edge_by_its_standard_deviation(sigma):
     edge = np.zeros((8, 400, 3), dtype=np.float32)
     edge[:, 200:] = 200.0
