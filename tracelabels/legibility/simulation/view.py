@@ -5,6 +5,9 @@ side goes away) and ``swing`` (about y: the right side goes away). A point (x, y
 pixel
 
     X = width / 2 + s x d / (d - z),    Y = height / 2 + s y d / (d - z),    s = pixels per mm at the origin.
+
+A camera that is itself turned about its line of sight (``roll``) turns that picture about its middle: a right angle on
+the bench stays what it was in the picture, which it does not if the label is turned on a bench that leans.
 """
 
 from dataclasses import dataclass
@@ -87,12 +90,16 @@ class Pinhole:
     swing: float
     """Degrees about y."""
 
+    roll: float = 0.0
+    """Degrees anticlockwise by which the picture is turned."""
+
     def project(self, points: "NDArray[np.float64]") -> "NDArray[np.float64]":
         """Return the pixels, shape (n, 2), of points on the bench, shape (n, 3), mm."""
         seen = points @ bench_matrix(self.tilt, self.swing).T
         nearer = self.distance / (self.distance - seen[:, 2:])
         centre = np.array([self.width / 2.0, self.height / 2.0])
-        pixels: NDArray[np.float64] = centre + self.px_per_mm * nearer * seen[:, :2]
+        turned = seen[:, :2] @ turn_matrix(self.roll)[:2, :2].T
+        pixels: NDArray[np.float64] = centre + self.px_per_mm * nearer * turned
         return pixels
 
     def rays(self, box: tuple[int, int, int, int], samples: int) -> Rays:
@@ -105,7 +112,7 @@ class Pinhole:
         left, top, right, bottom = box
         across = (np.arange((right - left) * samples) + 0.5) / samples + left - self.width / 2.0
         down = (np.arange((bottom - top) * samples) + 0.5) / samples + top - self.height / 2.0
-        back = bench_matrix(self.tilt, self.swing).T
+        back = (turn_matrix(self.roll) @ bench_matrix(self.tilt, self.swing)).T
         columns, rows = np.meshgrid(across / self.px_per_mm, down / self.px_per_mm)
         seen = np.stack([columns, rows, np.full_like(columns, -self.distance)]).astype(np.float32)
         return Rays(
