@@ -2,7 +2,7 @@
 
 Each label is a random symbol, printer and tube under one random condition. The prediction knows the condition's values
 but neither the seeds nor the way in which the judge makes its pictures. Rule and safeties were tuned on the seeds 1, 2,
-101, 111, 202, 303 and 404. TRACELABELS_HONESTY_LABELS sets the size of the short trial.
+101, 111, 202, 303, 404 and 505. TRACELABELS_HONESTY_LABELS sets the size of the short trial.
 """
 
 import os
@@ -83,7 +83,7 @@ def test_the_prediction_is_honest_on_a_short_trial(capsys):
 
 @pytest.mark.long
 def test_the_prediction_is_honest_on_two_thousand_labels(capsys):
-    tried = _tried(505, 2000)
+    tried = _tried(606, 2000)
     counts = _counts(tried)
     with capsys.disabled():
         print("\n".join(_told(tried, counts)))

@@ -104,8 +104,8 @@ def _joint(read, trials, wrong=0):
     [
         (_joint(160, 160), _joint(80, 80), Legibility.PASS),
         (_joint(159, 160, wrong=1), _joint(80, 80), Legibility.WARN),
-        (_joint(159, 160), _joint(79, 80), Legibility.PASS),
-        (_joint(159, 160), _joint(78, 80), Legibility.WARN),
+        (_joint(159, 160), _joint(77, 80), Legibility.PASS),
+        (_joint(158, 160), _joint(77, 80), Legibility.WARN),
         (_joint(39, 40), _joint(40, 40), Legibility.PASS),
         (_joint(39, 40), _joint(39, 40), Legibility.WARN),
         (_joint(141, 160), _joint(0, 80), Legibility.WARN),
@@ -212,15 +212,35 @@ def _outcomes(monkeypatch, missing):
 
 @pytest.mark.parametrize(
     ("missing", "verdict", "trials"),
-    [((), Legibility.PASS, 80), ((3,), Legibility.PASS, 80), ((3, 50), Legibility.WARN, 51)],
+    [
+        ((), Legibility.PASS, 92),
+        ((3,), Legibility.PASS, 147),
+        ((3, 50), Legibility.PASS, 202),
+        ((3, 5, 8), Legibility.WARN, 9),
+        ((40, 90, 140, 190), Legibility.PASS, 240),
+        ((40, 80, 120, 160, 200), Legibility.WARN, 240),
+    ],
 )
-def test_one_miss_of_96_is_forgiven_and_a_second_ends_the_search(monkeypatch, missing, verdict, trials):
+def test_strained_trials_go_on_until_the_answer_is_certain_and_to_240_at_most(monkeypatch, missing, verdict, trials):
+    """Sixteen plain ones read; a miss weighs as much as 53.8 trials that read, and 107.7 of those are needed."""
     made = _outcomes(monkeypatch, missing)
     assert predict(_label(), EASY, seed=1) is verdict
     assert len(made) == trials
 
 
+@pytest.mark.parametrize(("missing", "trials"), [((), 72), ((20,), 120), ((1, 2, 3, 4), 40), ((20, 60), 120)])
+def test_a_judgement_follows_the_same_rule(monkeypatch, missing, trials):
+    """Forty plain ones read; further strained trials come in rounds of sixteen, 120 at most in a quick judgement."""
+    made = _outcomes(monkeypatch, missing)
+    monkeypatch.setattr(judgement, "HASTY", replace(judgement.HASTY, factors=frozenset()))
+    found = judge(_label(), Envelope(), seed=1, quick=True)
+    assert (found.strained.trials, sorted(made)) == (trials, list(range(trials)))
+    assert found.verdict is (Legibility.WARN if len(missing) > 2 else Legibility.PASS)
+    assert found.verdict is verdict_of(found.joint, found.strained)
+
+
 def test_a_wrong_text_never_passes(monkeypatch):
-    _outcomes(monkeypatch, ())
+    made = _outcomes(monkeypatch, ())
     monkeypatch.setattr(judgement, "plain_trial", lambda *place: Outcome.WRONG if place[-1] == 2 else Outcome.READ)
     assert predict(_label(), EASY, seed=1) is Legibility.WARN
+    assert not made

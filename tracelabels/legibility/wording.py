@@ -102,7 +102,7 @@ def _sampled(verdict: Legibility, plain: "Joint", strained: "Joint", fix: str) -
             f"{strained.read} of {strained.trials} a little beyond it"
             + (f", {wrong} said another text" if wrong else "")
         ),
-        required="no more than 1 % of all unread, no wrong text",
+        required="so few unread that 1 % of all is likelier than 3 %, no wrong text",
         source=SOURCE,
         fix=fix,
     )
