@@ -25,6 +25,7 @@ Modules:
     trial: does the plain reader still say the right text?
     margins: for each factor the value at which reading fails.
     joint: how often it reads when all factors vary at once.
+    evidence: when enough trials were made to tell a good label from a bad one.
     judgement: pass, warn or fail within the envelope.
     wording: what the trials found, in words.
     simulation: the physics, one model in each file: press, ageing, surfaces, view, light, optics, sensor.
