@@ -2,7 +2,7 @@
 
 Each label is a random symbol, printer and tube under one random condition. The prediction knows the condition's values
 but neither the seeds nor the way in which the judge makes its pictures. Rule and safeties were tuned on the seeds 1, 2,
-101, 111, 202, 303, 404 and 505. TRACELABELS_HONESTY_LABELS sets the size of the short trial.
+101, 111, 202, 303, 404 and 505, not on 606. TRACELABELS_HONESTY_LABELS sets the size of the short trial.
 """
 
 import os
