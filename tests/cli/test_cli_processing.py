@@ -213,3 +213,48 @@ def test_labels_are_applied_or_destroyed(bench):
 def test_wrong_input_is_one_sentence(bench, command, words):
     _, said = bench(*command, code=2)
     assert said == f"tracelabels: {words}\n"
+
+
+def test_stock_is_kept_back_and_a_decision_is_answered_once(bench, tmp_path):
+    one, *_ = serials_of(bench)
+    answers, words = bench("hold", f"pouch:{one}", "L01-0001", "--reason", "a doubt", "--request", "tap-1")
+    assert answers == [{"hold": "H01-0001", "items": [f"pouch {one}", "load L01-0001"]}]
+    assert bench("hold", f"pouch:{one}", "--reason", "a doubt", "--request", "tap-1")[0] == answers
+    bench(
+        "consumable", "indicators", "CI-3", "--maker", "Lantern Packs", "--reference", "brown", "--from", "2026-11-26"
+    )
+    answers, words = bench("consumable", "indicators", "CI-3", "--withdraw", "pale")
+    assert (answers, words) == (
+        [{"consumable": "indicators/CI-3", "withdrawn": True}],
+        "Withdrew consumable indicators/CI-3: hold H01-0002.\n",
+    )
+    file = tmp_path / "logger.csv"
+    file.write_text("minute,degrees\n0,134.2\n")
+    answers, _ = bench("readings", "L01-0001", "--verdict", "met", "--source", "logger", "--file", str(file))
+    assert (answers[0]["reasons"], len(answers[0]["evidence"])) == (["judged by bench"], 64)
+    answers, _ = bench("spore-test", "L01-0001", "--lot", "BI-9", "--placement", "at the door", "--hours", "48")
+    assert answers == [
+        {"done": True, "spore_test": "B01-0002", "load": "L01-0001", "due_at": "2026-11-27T07:00:00+00:00"}
+    ]
+    bench("indicators", "L01-0001", "--of-load", "turned", "--type", "5")
+    answers, _ = bench("release", "L01-0001", code=1)
+    assert [reason["kind"] for reason in answers[0]["reasons"]] == ["spores_incubating", "held"]
+    wait = ("release", "L01-0001", "--decision", "quarantine", "--reason", "not read yet", "--request", "tap-2")
+    assert bench(*wait)[0] == bench(*wait)[0]
+    assert bench("verify")[0]
+
+
+def test_a_local_time_that_the_clocks_skipped_is_refused():
+    from zoneinfo import ZoneInfo
+
+    from tracelabels.cli.options import parse_moment
+    from tracelabels.errors import InputError
+
+    vienna = ZoneInfo("Europe/Vienna")  # on 2026-03-29 the clocks go from 02:00 to 03:00
+    assert parse_moment("2026-03-29 03:30", vienna).isoformat() == "2026-03-29T01:30:00+00:00"
+    with pytest.raises(InputError) as refused:
+        parse_moment("2026-03-29 02:30", vienna)
+    assert str(refused.value) == (
+        "--at '2026-03-29 02:30'; expected a local time such as \"2026-11-25 14:05\"; "
+        "write year, month, day, hours and minutes"
+    )
