@@ -44,6 +44,7 @@ from tracelabels.custody import (
     Verdict,
 )
 from tracelabels.errors import InputError, LedgerError
+from tracelabels.records import StaffMember
 from tracelabels.sterilization import EvidenceState
 from tracelabels.workflows.enter_consumable import enter_consumable, use_consumable, withdraw_consumable
 from tracelabels.workflows.enter_steriliser import enter_steriliser, record_event, return_to_service
@@ -757,3 +758,20 @@ def test_what_is_still_to_come_cannot_have_happened(bench):
     assert str(refused.value) == (
         "2026-12-21 03:00, which is still to come; expected today (2026-12-20) or a day before; correct the time"
     )
+
+
+def test_the_second_label_of_a_processed_pouch_says_load_day_operator_and_the_packs_shelf_life(bench):
+    from tracelabels.workflows.label_contents import ContentWriter
+
+    here = bench(pouch_shelf_life='"30 days"')
+    one, other = here.pouches(2)
+    with here.practice.write(by="lead") as ledger:
+        ledger.add_staff(StaffMember(code="bench", name=None, initials="BB"))
+    load, _ = here.run(26, one)
+    with here.practice.ledger.read() as ledger:
+        writer = ContentWriter(here.practice, ledger)
+        done, waiting = writer.content_of(one), writer.content_of(other)
+    assert (done.steriliser, done.load_number, done.operator) == ("S1", load.number, "BB")
+    assert (done.processed_on, done.identity.use_by) == (date(2026, 11, 26), date(2026, 12, 26))
+    # Unprocessed: the practice's limit after preparation alone (2026-12-20 and 180 days).
+    assert (waiting.load_number, waiting.processed_on, waiting.identity.use_by) == (None, None, date(2027, 6, 18))

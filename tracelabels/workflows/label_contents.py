@@ -7,10 +7,14 @@ from typing import Final
 
 from tracelabels.custody import (
     Dating,
+    Kind,
+    Load,
+    Name,
     Pouch,
     Preparation,
     Product,
     Tube,
+    date_pack,
     date_tube,
 )
 from tracelabels.errors import InputError, LedgerError
@@ -18,6 +22,7 @@ from tracelabels.identifiers import IdentifierMode, LabelIdentity, require_reada
 from tracelabels.labels import ContentLine, LabelContent, Layout, LotKind
 from tracelabels.records import Reading
 from tracelabels.workflows.practice import Practice
+from tracelabels.workflows.processing_record import ProcessingReader
 
 POUCH_SET: Final = "pouch"
 """The label set of everything that goes on a pouch."""
@@ -31,6 +36,7 @@ class ContentWriter:
         self._practice = practice
         self._ledger = ledger
         self._policy = practice.settings.policy.as_policy()
+        self._processing = ProcessingReader(ledger, practice.settings.spore_policy)
         self._preparations: dict[str, Preparation] = {}
         self._use_bys: dict[str, date | None] = {}
 
@@ -96,6 +102,9 @@ class ContentWriter:
         single = preparations[0] if len(preparations) == 1 else None
         products = _products(preparations)
         use_bys = [day for day in map(self._use_by, preparations) if day is not None]
+        load = self._complete_load(pouch)
+        processed_on = None if load is None else self._processing.day_of(load)
+        use_bys += [cause.date for cause in date_pack(pouch.serial, self._policy, processed_on=processed_on).causes]
         return LabelContent(
             identity=LabelIdentity(
                 gtin=_gtin(self._practice, products),
@@ -109,9 +118,23 @@ class ContentWriter:
             item_number=products[0].item_number if len(products) == 1 else None,
             lot_kind=_lot_kind(single),
             contents=_contents(pouch, tubes),
+            steriliser=load.steriliser.text if load else None,
+            load_number=load.number if load else None,
+            processed_on=processed_on,
+            operator=self._initials(load.operator) if load else None,
             lines=tuple(self._line(one, counted[one.number]) for one in preparations)
             + tuple(ContentLine(name=name) for name in pouch.instruments),
         )
+
+    def _complete_load(self, pouch: Pouch) -> Load | None:
+        """Return the load that processed a pouch; None before it is complete."""
+        loads = self._processing.loads_of(Name(Kind.POUCH, pouch.serial))
+        return loads[-1] if loads and self._processing.day_of(loads[-1]) is not None else None
+
+    def _initials(self, code: str) -> str:
+        """Return the initials of a member of staff, or the code where none are on record."""
+        found = self._ledger.find_staff(code)
+        return (found.value.initials if found else None) or code
 
     def _line(self, preparation: Preparation, count: int) -> ContentLine:
         bottles = preparation.bottles
