@@ -775,3 +775,17 @@ def test_the_second_label_of_a_processed_pouch_says_load_day_operator_and_the_pa
     assert (done.processed_on, done.identity.use_by) == (date(2026, 11, 26), date(2026, 12, 26))
     # Unprocessed: the practice's limit after preparation alone (2026-12-20 and 180 days).
     assert (waiting.load_number, waiting.processed_on, waiting.identity.use_by) == (None, None, date(2027, 6, 18))
+
+
+def test_a_pouch_past_its_packs_shelf_life_gets_no_label(bench):
+    from tracelabels.workflows.label_contents import ContentWriter
+
+    here = bench(pouch_shelf_life='"20 days"')
+    (one,) = here.pouches(1)
+    here.run(26, one)
+    with here.practice.ledger.read() as ledger, pytest.raises(InputError) as refused:
+        ContentWriter(here.practice, ledger).content_of(one)
+    assert str(refused.value) == (
+        f"pouch {one}: pouch {one} was good until 2026-12-16; expected tubes that may still be used; "
+        "destroy them, or correct the record or the policy if it is wrong; no label was printed"
+    )

@@ -104,7 +104,9 @@ class ContentWriter:
         use_bys = [day for day in map(self._use_by, preparations) if day is not None]
         load = self._complete_load(pouch)
         processed_on = None if load is None else self._processing.day_of(load)
-        use_bys += [cause.date for cause in date_pack(pouch.serial, self._policy, processed_on=processed_on).causes]
+        pack = date_pack(pouch.serial, self._policy, processed_on=processed_on)
+        _refuse_past(f"pouch {pouch.serial}", _past(pack, self._practice.today))
+        use_bys += [cause.date for cause in pack.causes]
         return LabelContent(
             identity=LabelIdentity(
                 gtin=_gtin(self._practice, products),
@@ -175,27 +177,33 @@ class ContentWriter:
         if preparation.number not in self._use_bys:
             dating = date_tube(preparation, self._policy)
             reasons = _against(preparation, dating, self._practice.today)
-            if reasons:
-                raise InputError(
-                    given=f"preparation {preparation.number}: {'; '.join(reasons)}",
-                    expected="tubes that may still be used",
-                    remedy="destroy them, or correct the record or the policy if it is wrong; no label was printed",
-                )
+            _refuse_past(f"preparation {preparation.number}", reasons)
             self._use_bys[preparation.number] = dating.use_by.date if dating.use_by else None
         return self._use_bys[preparation.number]
 
 
 def _against(preparation: Preparation, dating: Dating, today: date) -> list[str]:
-    reasons = [stop.sentence for stop in dating.stops]
-    reasons += [
-        f"{cause.source} was good until {cause.date.isoformat()}" for cause in dating.causes if cause.date < today
-    ]
+    reasons = [*(stop.sentence for stop in dating.stops), *_past(dating, today)]
     reasons += [
         f"{bottle.name} was withdrawn on {bottle.withdrawn_on.isoformat()}"
         for bottle in preparation.bottles
         if bottle.withdrawn_on is not None
     ]
     return reasons
+
+
+def _past(dating: Dating, today: date) -> list[str]:
+    return [f"{cause.source} was good until {cause.date.isoformat()}" for cause in dating.causes if cause.date < today]
+
+
+def _refuse_past(what: str, reasons: Sequence[str]) -> None:
+    """Refuse a label for what may not be used any more."""
+    if reasons:
+        raise InputError(
+            given=f"{what}: {'; '.join(reasons)}",
+            expected="tubes that may still be used",
+            remedy="destroy them, or correct the record or the policy if it is wrong; no label was printed",
+        )
 
 
 def _products(preparations: Sequence[Preparation]) -> list[Product]:
