@@ -275,6 +275,7 @@ def seen_processed(**changes: object) -> KnownItem:
 
 
 NOT_TURNED = replace(TURNED, result=IndicatorResult.NOT_TURNED)
+UNCLEAR = replace(TURNED, result=IndicatorResult.UNCLEAR)
 EARLY = replace(RELEASE, is_early=True)
 INCUBATING = Evidence(
     state=EvidenceState.INCUBATING, sentence="spore test B01-0002, which rode along, is still incubating"
@@ -406,6 +407,11 @@ ROWS = {
     ),
     "indicator not turned": (
         seen_processed(indicators=(NOT_TURNED,)),
+        CLIENT,
+        [(ReasonKind.INDICATOR_FAILED, "its chemical indicator (outside) was recorded as not turned (unloading)")],
+    ),
+    "indicator not turned, and another reading beside it": (
+        seen_processed(indicators=(NOT_TURNED, TURNED)),
         CLIENT,
         [(ReasonKind.INDICATOR_FAILED, "its chemical indicator (outside) was recorded as not turned (unloading)")],
     ),
@@ -564,7 +570,7 @@ GOES = {
     "a test beside the load, routine care": (seen_processed(evidence=BEFORE, protected_evidence=BEFORE), CLIENT),
     "an early release, routine care": (seen_processed(evidence=INCUBATING, release=EARLY), CLIENT),
     "growth that counts for protected care only": (seen_processed(protected_evidence=GREW), CLIENT),
-    "an indicator that was read again": (seen_processed(indicators=(NOT_TURNED, TURNED)), CLIENT),
+    "an unclear indicator that was read again": (seen_processed(indicators=(UNCLEAR, TURNED)), CLIENT),
     "its own opening in this session": (
         replace(
             GOOD,
