@@ -416,7 +416,13 @@ ROWS = {
         [(ReasonKind.INDICATOR_FAILED, "its chemical indicator (outside) was recorded as not turned (unloading)")],
     ),
     "the load's indicator not turned": (
-        seen_processed(indicators=(TURNED, replace(NOT_TURNED, pouch=None, place=IndicatorPlace.IN_LOAD))),
+        seen_processed(
+            indicators=(
+                TURNED,
+                replace(NOT_TURNED, pouch=None, place=IndicatorPlace.IN_LOAD),
+                replace(TURNED, pouch=None, place=IndicatorPlace.IN_LOAD),
+            )
+        ),
         CLIENT,
         [
             (

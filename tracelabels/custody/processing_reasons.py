@@ -9,7 +9,7 @@ from typing import Final
 
 from tracelabels.custody.content_reasons import hold_reasons
 from tracelabels.custody.loads import Goods, IndicatorResult, Load, Outcome, PouchState, ReadingsVerdict
-from tracelabels.custody.processing import ProcessingRecord
+from tracelabels.custody.processing import ProcessingRecord, standing_indicators
 from tracelabels.custody.reasons import Reason, ReasonKind
 from tracelabels.custody.releases import Decision
 from tracelabels.custody.sterilisers import CycleKind
@@ -130,8 +130,7 @@ def _indicator_reasons(record: ProcessingRecord, load: Load) -> Iterator[Reason]
             result = one.result.value.replace("_", " ")
             sentence = f"its chemical indicator ({one.place.value}) was recorded as {result} ({one.stage.value})"
             yield _reason(ReasonKind.INDICATOR_FAILED, sentence)
-    latest = {one.place: one for one in record.indicators if one.pouch is None}
-    for one in latest.values():
+    for one in standing_indicators(one for one in record.indicators if one.pouch is None):
         if one.result is not IndicatorResult.TURNED:
             result = one.result.value.replace("_", " ")
             sentence = f"the chemical indicator that stands for load {load.number} was recorded as {result}"
