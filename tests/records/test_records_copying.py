@@ -2,6 +2,7 @@
 
 import datetime as dt
 import multiprocessing
+import time
 from contextlib import closing
 from pathlib import Path
 
@@ -121,11 +122,12 @@ def test_a_damaged_file_is_not_copied_as_if_it_were_whole(sqlite_path, clock, tm
 
 
 def _write_until_told(location, go_on) -> None:
-    """Append two facts a unit, so that a copy between them would have an odd number."""
+    """Append two facts a unit, so that a copy between them would have an odd number; up to 100 units a second."""
     with open_ledger(location, site=1, clock=lambda: dt.datetime.now(dt.UTC), key=KEY) as ledger:
         while go_on.is_set():
             with ledger.write(by="s") as unit:
                 unit.add_tubes([Tube(serial=unit.next_serials()[0])])
+            time.sleep(0.01)  # each copy is read whole: more would only make the copies longer
 
 
 @pytest.mark.slow
