@@ -6,6 +6,7 @@ settle by one more correction.
 """
 
 from collections.abc import Iterator, Sequence
+from functools import cache
 from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, FromClause, Select, Table, exists, func, select, tuple_
@@ -18,9 +19,15 @@ from tracelabels.records.rows import Row, require_named
 from tracelabels.records.schema import fact
 
 
+@cache
+def _later() -> FromClause:
+    """Return the other facts about a thing; made once, since every reading asks, and an alias is slow to make."""
+    return fact.alias("later_fact")
+
+
 def standing(of: Any = fact) -> ColumnElement[bool]:  # noqa: ANN401  the fact table or an alias of it
     """Return the condition that no later fact about the same thing exists."""
-    later = fact.alias()
+    later = _later()
     return ~exists().where(
         later.c.thing_site == of.c.thing_site,
         later.c.thing_sequence == of.c.thing_sequence,
@@ -34,6 +41,7 @@ def wrote(table: FromClause, of: Any = fact) -> ColumnElement[bool]:  # noqa: AN
     return found
 
 
+@cache
 def current(table: Table) -> Select[Any]:
     """Return the query for a table's rows that stand today, each with the name of its thing."""
     return every_version(table).where(standing())
