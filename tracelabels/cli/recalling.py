@@ -32,12 +32,26 @@ REFUSED = 1
 @click.option("--reason", help="Why, in words; nothing personal.")
 @click.option("--record", is_flag=True, help="Put it on record, and keep back everything it reaches, at once.")
 @click.option("--request", "request_key", metavar="KEY", help="Asked twice with the same key, it is recorded once.")
+@click.option(
+    "--letters",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE.pdf",
+    help="With a recall's number: a letter for each client, one a page.",
+)
+@click.option(
+    "--call-list",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE.csv",
+    help="With a recall's number: whom to call; protected care first.",
+)
 @bench_options
 def recall(
     what: str,
     reason: str | None,
     record: bool,
     request_key: str | None,
+    letters: Path | None,
+    call_list: Path | None,
     by: str,
     practice: Path | None,
     today: str | None,
@@ -58,6 +72,8 @@ def recall(
                     expected="a cause that is not on record as a recall",
                     remedy="leave --record out, or name the cause",
                 )
+            if letters is not None or call_list is not None:
+                _leave_letters(here, known, letters, call_list)
             return _report(known, as_json=as_json)
         if not record:
             return _ask(here, what, as_json=as_json)
@@ -115,6 +131,19 @@ def recall_step(
     elif not done.refused:
         _show(done.standing)
     return REFUSED if done.refused else 0
+
+
+def _leave_letters(here: "Practice", known: "Standing", letters: Path | None, call_list: Path | None) -> None:
+    from tracelabels.workflows.recall_letters import leave_letters
+
+    told = leave_letters(here, known.recall.number, letters=letters, call_list=call_list)
+    say("What was left holds personal data: keep it as you keep the clients' files.")
+    if letters is not None:
+        say(f"Letters: {told.letters} in {letters}")
+    for name in told.by_hand if letters is not None else ():
+        say(f"  {name}: to be written by hand")
+    for name in told.erased:
+        say(f"  {name}: erased, nobody can be told")
 
 
 def _only_client(names: tuple[str, ...]) -> str | None:

@@ -1,0 +1,179 @@
+"""Letters and a call list for the clients of a recall: the one place of it where personal data is opened."""
+
+import csv
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from tracelabels.custody import Client, ClientEnd, ClientStanding, Kind, Link, Name
+from tracelabels.errors import InputError
+from tracelabels.lengths import Mm, Points
+from tracelabels.paper import Face, Fragment, Paper, missing_characters, text_width
+from tracelabels.workflows.leave_file import FileKind, leave_file, require_place
+from tracelabels.workflows.practice import Practice
+from tracelabels.workflows.recall import Standing, find_recall
+
+_PAGE: Final = (Mm(210.0), Mm(297.0))
+_LEFT, _TOP, _ROOM, _STEP = 25.0, 30.0, 160.0, 5.6
+_SIZE, _TITLE = Points(10.5), Points(13.0)
+_WHY: Final = (
+    "something that we used when you were with us is being called back. We write to everybody whom it may concern, "
+    "and on our record you are one of them:"
+)
+_NO_ADVICE: Final = (
+    "This letter says what our record says. It is no medical advice: what it means for you is for your physician "
+    "to judge. Please show this letter to your physician, and to the surgeon who referred you if there is one."
+)
+_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
+"""What a spreadsheet would take for a formula at the beginning of a cell."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToTell:
+    """One client who is to be told."""
+
+    client: Client
+    """Who, opened."""
+    standing: ClientStanding
+    """How the client stands in the recall."""
+    uses: tuple[str, ...]
+    """The uses and incidents that touched the client, each with its moment."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """What was left."""
+
+    letters: int
+    """Letters set."""
+    by_hand: tuple[Name, ...]
+    """Clients whose letter has to be written by hand: no name on record, or a script that our face cannot show."""
+    erased: tuple[Name, ...]
+    """Clients of whom nothing personal is left."""
+
+
+def leave_letters(practice: Practice, number: str, *, letters: Path | None, call_list: Path | None) -> Told:
+    """Leave a letter for each client of a recall, one a page, and a list for calling them.
+
+    Clients of protected care come first. What is left holds personal data: keep it as you keep the client's file.
+
+    Args:
+        practice: where.
+        number: the recall's number.
+        letters: where the PDF goes; None for none.
+        call_list: where the CSV goes; None for none.
+
+    Raises:
+        InputError: there is no such recall, or a place is taken.
+    """
+    for place, kind in ((letters, FileKind.PDF), (call_list, FileKind.CSV)):
+        if place is not None:
+            require_place(place, kind)
+    standing = find_recall(practice, number)
+    if standing is None:
+        raise InputError(given=f"recall {number}", expected="a recall on record", remedy="check its number")
+    people = _people(practice, standing)
+    by_hand = tuple(one.client.as_name for one in people if not _can_be_set(one.client))
+    set_here = [one for one in people if _can_be_set(one.client)]
+    if letters is not None:
+        leave_file(letters, _letters(practice, standing, set_here))
+    if call_list is not None:
+        leave_file(call_list, _call_list(people))
+    erased = tuple(one.client for one in standing.clients if one.end is ClientEnd.ERASED)
+    return Told(letters=len(set_here) if letters else 0, by_hand=by_hand, erased=erased)
+
+
+def _people(practice: Practice, standing: Standing) -> list[ToTell]:
+    touched: dict[Name, list[str]] = {}
+    graph = standing.trace.forward
+    for edge in graph.edges:
+        if edge.link in {Link.USE_CLIENT, Link.INCIDENT_CLIENT}:
+            touched.setdefault(edge.effect, []).append(f"{edge.cause.text}, {graph.nodes[edge.cause].words}")
+    with practice.ledger.read() as ledger:
+        people = [
+            ToTell(
+                client=ledger.require(Client, one.client.text).value,
+                standing=one,
+                uses=tuple(sorted(touched.get(one.client, ()))),
+            )
+            for one in standing.clients
+            if one.client not in standing.trace.erased and one.client.kind is Kind.CLIENT
+        ]
+    return sorted(people, key=lambda one: (not one.client.is_protected, one.client.code))
+
+
+def _can_be_set(client: Client) -> bool:
+    return bool(client.name) and not missing_characters(f"{client.name}{client.contact or ''}".replace("\n", ""))
+
+
+def _call_list(people: Sequence[ToTell]) -> bytes:
+    out = io.StringIO()
+    table = csv.writer(out)
+    table.writerow(["code", "care", "name", "contact", "surgeon", "uses", "standing", "attempts", "reached on", "by"])
+    for one in people:
+        client = one.client
+        care = "protected" if client.is_protected else "routine"
+        cells = (client.code, care, client.name, client.contact, client.surgeon, "; ".join(one.uses))
+        table.writerow([*(_plain(cell or "") for cell in cells), one.standing.end.value, one.standing.attempts, "", ""])
+    return out.getvalue().encode("utf-8-sig")
+
+
+def _plain(cell: str) -> str:
+    """Return a cell that no spreadsheet takes for a formula."""
+    return f"'{cell}" if cell.startswith(_FORMULA) else cell
+
+
+def _letters(practice: Practice, standing: Standing, people: Sequence[ToTell]) -> bytes:
+    paper = Paper(width=_PAGE[0], height=_PAGE[1], dpi=300, title=f"Recall {standing.recall.number}: letters")
+    for one in people:
+        page = paper.fragment()
+        _set_letter(page, practice, standing, one)
+        paper.begin_page()
+        paper.stamp(page, left=Mm(0.0), top=Mm(0.0))
+    return paper.finish()
+
+
+def _set_letter(page: Fragment, practice: Practice, standing: Standing, one: ToTell) -> None:
+    y = _TOP
+    page.text(practice.settings.practice.name, left=Mm(_LEFT), baseline=Mm(y), size=_TITLE, face=Face.BOLD)
+    y += 2 * _STEP
+    for paragraph in _paragraphs(practice, standing, one):
+        for line in paragraph.splitlines():
+            for part in _wrapped(line):
+                page.text(part, left=Mm(_LEFT), baseline=Mm(y), size=_SIZE)
+                y += _STEP
+        y += _STEP * 0.7
+
+
+def _paragraphs(practice: Practice, standing: Standing, one: ToTell) -> tuple[str, ...]:
+    name, recall = one.client.name or "", standing.recall
+    uses = "\n".join(f"   {use}" for use in one.uses)
+    return (
+        practice.today.isoformat(),
+        f"{name}\n{one.client.contact or ''}".strip(),
+        f"Dear {name},",
+        _WHY,
+        uses or "   (see our record)",
+        f"Why: {recall.reason}.",
+        "Please call us. We would like to tell you what we know, answer your questions, and hear how you are.",
+        _NO_ADVICE,
+        f"Reference for your call: recall {recall.number}, client {one.client.code}.",
+        "For the practice:",
+    )
+
+
+def _wrapped(text: str) -> list[str]:
+    """Return a line broken so that it fits the page; what stands in front of the first word is kept."""
+    indent = text[: len(text) - len(text.lstrip())]
+    lines: list[str] = []
+    line = indent
+    for word in text.split():
+        longer = f"{line}{word}" if line == indent else f"{line} {word}"
+        if line != indent and text_width(longer, Face.REGULAR, _SIZE) > _ROOM:
+            lines.append(line)
+            line = f"{indent}{word}"
+        else:
+            line = longer
+    return [*lines, line]
