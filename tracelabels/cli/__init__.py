@@ -4,7 +4,7 @@ Modules:
     root: the list of commands, each loaded when it is called, and errors turned into exit codes.
     options: options that many commands share (--practice, --today, --json), and dates typed by people.
     answers: JSON Lines on standard output, words and progress on standard error.
-    demo, new, identify, labels, check, scan, bench, packing, look, tracing, recalling, keeping: the commands.
+    demo, new, identify, labels, check, scan, bench, packing, look, tracing, recalling, stock, keeping: the commands.
     steriliser, loads, decisions, due: the steriliser and its loads; decisions and holds; what is due.
     correcting, privacy, evidence: corrections and history; what is personal; files behind facts.
 """

@@ -63,6 +63,7 @@ COMMANDS: Final[dict[str, tuple[str, str, str]]] = {
     "trace": ("tracing", "trace", "Follow a batch, load, serial, lot, test or client both ways; shows it is complete."),
     "recall": ("recalling", "recall", "Ask what a recall would reach, start one, or see how one stands."),
     "recall-step": ("recalling", "recall_step", "Record what was done in a recall: a client reached, stock found."),
+    "stock": ("stock", "stock", "List what is in stock: what to take first, what expires, what is kept back."),
     "verify": ("keeping", "verify", "Check the ledger's chain of facts; names the first broken link."),
     "head": ("keeping", "head", "Leave the signed ends of the chains in a file, to be kept elsewhere."),
     "backup": ("keeping", "backup", "Leave a copy of everything in one file, and its keys in another."),

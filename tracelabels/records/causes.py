@@ -85,6 +85,11 @@ class CauseReading(Tracing):
             query = query.where(component.c.diluent_name == name)
         return [(FactId(site=a, sequence=b), called) for a, b, called in self._pairs(query.order_by(*_THING))]
 
+    def things_of_kind(self, kind: Kind) -> dict[FactId, Kind]:
+        """Return everything of a kind that was ever recorded, also what was taken back since."""
+        query = select(fact.c.site, fact.c.sequence).where(fact.c.kind == kind.value, fact.c.version == 1)
+        return {FactId(site=a, sequence=b): kind for a, b in self._pairs(query.order_by(fact.c.site, fact.c.sequence))}
+
     def lots_called(self, lot: str) -> list[tuple[FactId, ConsumableKind]]:
         """Return the lots of consumables on record that bear a text."""
         table = processing.consumable

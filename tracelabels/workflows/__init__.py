@@ -37,6 +37,7 @@ Modules:
     trace: both ways along the chain, with its proof of completeness.
     chain_picture, chain_drawing, leave_picture: a picture of the chain, laid out, drawn, left in a file.
     recall: keep back what a cause reaches, reach every client, count the stock.
+    stock_list: what is there, what to take first, what expires, what is kept back.
     recall_letters: letters and a call list for a recall's clients.
     look_up: what is on record under a number.
     look_up_recorded: the same for everything after the pouch, and what names a thing.
