@@ -102,7 +102,7 @@ def receive(
             batch=batch,
             expiry=_expiry(expiry),
             period_after_opening=parse_period(keeps) if keeps else None,
-            volume_ml=_amount(volume, "--volume"),
+            volume_ml=amount_in_ml(volume, "--volume"),
             received_on=parse_day(received, what="--received") if received else None,
             opened_unknown=opened_unknown,
             count=count,
@@ -179,9 +179,9 @@ def prepare(
     order = PreparationOrder(
         variant=Variant(variant),
         tubes=tubes,
-        parts=(*map(_bottle_part, sources), *map(_diluent_part, diluent)),
-        size_ml=_amount(size, "--size"),
-        fill_ml=_amount(fill, "--fill"),
+        parts=(*map(bottle_part, sources), *map(diluent_part, diluent)),
+        size_ml=amount_in_ml(size, "--size"),
+        fill_ml=amount_in_ml(fill, "--fill"),
     )
     with opened(practice, today) as here:
         done = prepare_tubes(here, order, by=by)
@@ -201,7 +201,8 @@ def _expiry(text: str | None) -> "Expiry | None":
     return Expiry.on_day(parse_day(text, what="--expiry"))
 
 
-def _amount(text: str | None, what: str) -> Decimal | None:
+def amount_in_ml(text: str | None, what: str) -> Decimal | None:
+    """Read millilitres as people type them."""
     if text is None:
         return None
     try:
@@ -213,14 +214,16 @@ def _amount(text: str | None, what: str) -> Decimal | None:
     return amount
 
 
-def _bottle_part(text: str) -> Any:  # noqa: ANN401  a Part
+def bottle_part(text: str) -> Any:  # noqa: ANN401  a Part
+    """Read a bottle that goes in: its serial, and how much."""
     from tracelabels.workflows.prepare_tubes import Part
 
     serial, _, amount = text.partition("=")
-    return Part(bottle=serial.strip(), amount_ml=_amount(amount or None, "--from"))
+    return Part(bottle=serial.strip(), amount_ml=amount_in_ml(amount or None, "--from"))
 
 
-def _diluent_part(text: str) -> Any:  # noqa: ANN401  a Part
+def diluent_part(text: str) -> Any:  # noqa: ANN401  a Part
+    """Read a diluent that goes in: name, batch, expiry, how much."""
     from tracelabels.custody import Diluent
     from tracelabels.workflows.prepare_tubes import Part
 
@@ -229,7 +232,9 @@ def _diluent_part(text: str) -> Any:  # noqa: ANN401  a Part
         raise InputError(given=f"--diluent {text!r}", expected="NAME,BATCH[,EXPIRY[,ML]]", remedy="write it so")
     name, batch, expiry, amount = (*parts, "", "")[:4]
     day: date | None = parse_day(expiry, what="--diluent expiry") if expiry else None
-    return Part(diluent=Diluent(name=name, batch=batch, expiry=day), amount_ml=_amount(amount or None, "--diluent"))
+    return Part(
+        diluent=Diluent(name=name, batch=batch, expiry=day), amount_ml=amount_in_ml(amount or None, "--diluent")
+    )
 
 
 def _tell_bottle(what: str, bottle: "Bottle", *, as_json: bool) -> None:

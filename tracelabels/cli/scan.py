@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 import click
 
 from tracelabels.cli.answers import answer, say
+from tracelabels.cli.chair_options import opening_from
 from tracelabels.cli.options import as_json, chosen_day, chosen_practice, chosen_today, practice_option
-from tracelabels.errors import InputError, PictureError
+from tracelabels.errors import PictureError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from tracelabels.custody import OpeningCheck
     from tracelabels.workflows.chair_record import KnownThing
     from tracelabels.workflows.check_at_chair import Answer, PhotoAnswer
 
@@ -63,7 +63,7 @@ def scan(
         ctx.exit(
             _scan_all(photos, lambda source, name: read_photograph(source, name=name, today=when), marked, as_json)
         )
-    opening = _opening(opened) if opened else None
+    opening = opening_from(opened)
     from tracelabels.workflows.practice import open_practice
 
     with open_practice(chosen_practice(practice), today=day) as here:
@@ -73,23 +73,6 @@ def scan(
 
         code = _scan_all(photos, ask, marked, as_json)
     ctx.exit(code)
-
-
-def _opening(text: str) -> "OpeningCheck":
-    """Read the answers at opening; all three have to be there, each ok, yes or no."""
-    from tracelabels.custody import OpeningCheck
-
-    parts = [part.strip().lower().partition("=")[::2] for part in text.split(",")]
-    answers = dict(parts)
-    words = {"ok": True, "yes": True, "no": False}
-    asked = ["dry", "indicator", "whole"]
-    if sorted(name for name, _ in parts) != asked or not set(answers.values()) <= set(words):
-        raise InputError(
-            given=f"--opened {text!r}",
-            expected="indicator=, dry= and whole=, each once, each ok, yes or no",
-            remedy="write for example indicator=ok,dry=yes,whole=yes",
-        )
-    return OpeningCheck(indicator=words[answers["indicator"]], dry=words[answers["dry"]], whole=words[answers["whole"]])
 
 
 def _scan_all(photos: tuple[str, ...], ask: "Asking", marked: Path | None, as_json: bool) -> int:

@@ -48,7 +48,7 @@ def lot_reasons(lot: Consumable, holds: Sequence[Hold], *, today: date) -> tuple
     """Return every reason against using a lot of a consumable today."""
     reasons = list(hold_reasons(holds))
     if lot.expiry is not None and lot.expiry < today:
-        sentence = f"{lot.name} was good until {lot.expiry.isoformat()}"
+        sentence = f"it was good until {lot.expiry.isoformat()}"
         reasons.append(Reason(kind=ReasonKind.EXPIRED, sentence=sentence))
     return tuple(reasons)
 

@@ -19,6 +19,11 @@ Modules:
     check_first_sheet: a picture of the first printed sheet, graded and compared with its run.
     report_legibility: the report of either check.
     chair_record: what the gate needs to know of a tube, a pouch, a client.
+    register_client: clients, their care level, and what is sealed about them.
+    open_at_chair, fill_at_chair: a pouch is opened, an empty tube is filled.
+    use_gate, use_on_client: everything used on a client, asked again where it is recorded.
+    destroy_item, move_item: what is destroyed, given away, lost, found.
+    report_incident, report_adverse_event: what should not have happened, what went wrong.
     check_at_chair: a label, photographed or typed, its record, the gate.
     mark_photograph: what was read and said, drawn on the photograph.
     practice_keys: where the practice's keys lie, and which a backup keeps apart.

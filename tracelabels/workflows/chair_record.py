@@ -1,7 +1,7 @@
 """Everything the gate needs to know about a tube or a pouch, a bottle, a client, collected from the ledger."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Final, TypeVar
 
@@ -140,7 +140,7 @@ class ChairReader:
         preparations = self._preparations(tube.value if tube else None, pouch.value if pouch else None)
         fill = self._fill(serial) if tube is not None else None
         filled = self._preparation(fill.preparation.text) if fill else None
-        processing = None if pouch is None else self.processing.processing_of(pouch.value.serial)
+        processing = None if pouch is None else self._processing(pouch.value.serial, filled)
         names = [Name(Kind.POUCH, one.value.serial) for one in pouches]
         openings = [] if pouch is None else self._ledger.about(PouchOpening, "pouch", _pouch_name(pouch.value))
         return KnownThing(
@@ -175,6 +175,17 @@ class ChairReader:
         return at.astimezone(self._zone).date()
 
     # -- inner workings ---------------------------------------------------------------------------------------------
+
+    def _processing(self, pouch: str, filled: Preparation | None) -> ProcessingRecord:
+        """Return the pouch's processing; holds on what was filled in at the chair count with its own."""
+        record = self.processing.processing_of(pouch)
+        if filled is None:
+            return record
+        names = [Name(Kind.PREPARATION, filled.number)]
+        for bottle in filled.bottles:
+            product = bottle.product
+            names += [Name(Kind.BOTTLE, bottle.serial), Name(Kind.PRODUCT, f"{product.maker}/{product.item_number}")]
+        return replace(record, holds=tuple(dict.fromkeys((*record.holds, *self.processing.holds_on(*names)))))
 
     def _past_of(
         self, serial: str, tube: Tube | None, pouch: Pouch | None, pouches: Iterable[Name]

@@ -159,6 +159,21 @@ def check_typed(
     )
 
 
+def labels_in(practice: Practice, source: Path | bytes, *, name: str | None = None) -> dict[str, tuple[SeenLabel, ...]]:
+    """Return what the practice's own labels in a photograph say, by serial; a tube may bear two of them.
+
+    Raises:
+        PictureError: the file is broken, too large, or no picture.
+    """
+    read: dict[str, dict[SeenLabel, None]] = {}
+    for picture in load_pictures(source, name=name):
+        for reading in scan_picture(picture, mode=ScanMode.OWN, today=practice.today).readings:
+            seen = _seen(reading)
+            if seen is not None:
+                read.setdefault(seen.serial, {})[seen] = None
+    return {serial: tuple(labels) for serial, labels in read.items()}
+
+
 def bottle_at_chair(
     reader: ChairReader, ledger: LedgerReading, serial: str, practice: Practice, *, client: str | None
 ) -> tuple[Reason, ...]:

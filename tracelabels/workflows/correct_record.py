@@ -233,7 +233,7 @@ def _tubes(ledger: "Reading", value: object) -> Iterator[Tube]:
 
 def _differences(writer: ContentWriter, label: PrintedLabel) -> Iterator[str]:
     try:
-        content = writer.content_of(label.serial)
+        content = writer.content_of(label.serial, is_second=label.kind is LabelKind.SECOND)
     except InputError as problem:
         yield f"no label may be printed now: {problem.given}"
         return

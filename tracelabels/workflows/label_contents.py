@@ -7,6 +7,7 @@ from typing import Final
 
 from tracelabels.custody import (
     Dating,
+    Fill,
     Kind,
     Load,
     Name,
@@ -40,8 +41,12 @@ class ContentWriter:
         self._preparations: dict[str, Preparation] = {}
         self._use_bys: dict[str, date | None] = {}
 
-    def content_of(self, serial: str) -> LabelContent:
+    def content_of(self, serial: str, *, is_second: bool = False) -> LabelContent:
         """Return what the label of a tube or a pouch says.
+
+        Args:
+            serial: of the tube or pouch.
+            is_second: it is asked for the second label: of a tube, what was filled in at the chair.
 
         Raises:
             LedgerError: the serial is not on record.
@@ -51,7 +56,7 @@ class ContentWriter:
         tube = self._ledger.find_tube(serial)
         pouch = None if tube is not None else self._ledger.find_pouch(serial)
         if tube is not None:
-            content = self._tube_content(tube.value)
+            content = self._second_content(tube.value) if is_second else self._tube_content(tube.value)
         elif pouch is not None:
             content = self._pouch_content(pouch.value)
         else:
@@ -77,13 +82,37 @@ class ContentWriter:
                 remedy="see 'tracelabels labels --list' for what each layout is for",
             )
 
+    def _second_content(self, tube: Tube) -> LabelContent:
+        """Return what was filled in at the chair; good for that session only."""
+        fills = self._ledger.about(Fill, "tube", Name(Kind.TUBE, tube.serial))
+        if not fills:
+            raise InputError(
+                given=f"a second label for tube {tube.serial}, into which nothing was filled at the chair",
+                expected="a tube that was filled at the chair",
+                remedy="record the filling first with 'tracelabels fill'",
+            )
+        fill = fills[-1].value
+        preparation = self._preparation(fill.preparation.text)
+        session = fill.at.astimezone(self._practice.settings.zone).date()
+        if session < self._practice.today:
+            raise InputError(
+                given=f"a second label for tube {tube.serial}, filled on {session.isoformat()}",
+                expected="a tube that was filled in this session",
+                remedy="destroy it: what is filled at the chair is good for that session only",
+            )
+        known = self._use_by(preparation)
+        return self._content_from(tube, preparation, use_by=min(known, session) if known else session)
+
     def _tube_content(self, tube: Tube) -> LabelContent:
         preparation = None if tube.preparation is None else self._preparation(tube.preparation)
+        return self._content_from(tube, preparation, use_by=self._use_by(preparation) if preparation else None)
+
+    def _content_from(self, tube: Tube, preparation: Preparation | None, *, use_by: date | None) -> LabelContent:
         products = _products([preparation] if preparation else [])
         return LabelContent(
             identity=LabelIdentity(
                 gtin=_gtin(self._practice, products),
-                use_by=self._use_by(preparation) if preparation else None,
+                use_by=use_by,
                 prepared=preparation.prepared_on if preparation else None,
                 lot=preparation.label_batch if preparation else None,
                 serial=tube.serial,

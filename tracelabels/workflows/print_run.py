@@ -129,7 +129,8 @@ def _contents(practice: Practice, ledger: Reading, order: PrintOrder) -> tuple[L
     writer = ContentWriter(practice, ledger)
     for serial in order.serials:
         writer.require_surface(serial, order.job.layout)
-    return tuple(writer.content_of(serial) for serial in order.serials)
+    is_second = order.job.layout.surface is LabelKind.SECOND
+    return tuple(writer.content_of(serial, is_second=is_second) for serial in order.serials)
 
 
 def _require_each_once(serials: tuple[str, ...]) -> None:

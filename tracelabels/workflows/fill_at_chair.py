@@ -1,0 +1,184 @@
+"""Fill empty processed tubes at the chair, from bottles that pass their own gate today; good for this session."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from tracelabels.custody import (
+    Component,
+    Dating,
+    Fill,
+    Kind,
+    Name,
+    Preparation,
+    Reason,
+    ReasonKind,
+    Variant,
+    Verdict,
+    assess,
+    component_reasons,
+    date_tube,
+)
+from tracelabels.errors import InputError
+from tracelabels.records import Reading, Series, Writing
+from tracelabels.records.refusals import known
+from tracelabels.workflows.chair_record import ChairReader, KnownThing
+from tracelabels.workflows.check_at_chair import pouring_against
+from tracelabels.workflows.open_at_chair import another_request
+from tracelabels.workflows.practice import Practice, require_own_serial
+from tracelabels.workflows.prepare_tubes import Part
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FillOrder:
+    """What is filled into what, for whom."""
+
+    tubes: tuple[str, ...]
+    """Serials of the empty tubes."""
+    parts: tuple[Part, ...]
+    """Bottles and diluents that go in."""
+    client: str
+    """Code of the client."""
+    fill_ml: Decimal | None = None
+    """Millilitres in each tube; None if it was not measured."""
+    at: datetime | None = None
+    """When; None for now."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Filled:
+    """Tubes that were filled, or the reasons why they may not be."""
+
+    preparation: Preparation | None
+    """What was filled in; None if it was refused."""
+    tubes: tuple[str, ...]
+    """Serials of the tubes filled."""
+    dating: Dating | None
+    """How long they are good: this session at most."""
+    refused: tuple[Reason, ...]
+    """Every reason against it; nothing was recorded if there is one."""
+
+
+def fill_at_chair(practice: Practice, order: FillOrder, *, by: str, request_key: str | None = None) -> Filled:
+    """Check every tube, its pouch and every bottle, then record what was filled in.
+
+    Args:
+        practice: whose.
+        order: what is filled into what, for whom.
+        by: opaque staff id.
+        request_key: names the request; asked again, it gives the same answer and writes nothing.
+
+    Raises:
+        InputError: nothing to fill, or nothing to fill it with.
+        LedgerError: a tube or a bottle is not on record.
+    """
+    serials = tuple(dict.fromkeys(map(require_own_serial, order.tubes)))
+    if not serials or not order.parts:
+        raise InputError(
+            given=f"a filling of {len(serials)} tubes from {len(order.parts)} bottles",
+            expected="at least one tube and one bottle",
+            remedy="name the tubes, and the bottles with --from",
+        )
+    at = practice.when(order.at)
+    with practice.write(by=by, at=at) as ledger:
+        before = _answered(practice, ledger, request_key, serials)
+        if before is not None:
+            return before
+        reader = ChairReader(practice, ledger)
+        refused = _refusals(practice, ledger, reader, order, serials, at)
+        if refused:
+            return Filled(preparation=None, tubes=(), dating=None, refused=refused)
+        preparation = _new_preparation(practice, ledger, order, len(serials), by=by, at=at)
+        client = Name(Kind.CLIENT, order.client)
+        for place, serial in enumerate(serials):
+            tube = Name(Kind.TUBE, serial)
+            fill = Fill(tube=tube, preparation=Name(Kind.PREPARATION, preparation.number), at=at, client=client)
+            ledger.record(fill, request_key=request_key if place == 0 else None, claims=[("filled", tube)])
+    return _filled(practice, preparation, serials, at)
+
+
+def _filled(practice: Practice, preparation: Preparation, serials: tuple[str, ...], at: datetime) -> Filled:
+    day = at.astimezone(practice.settings.zone).date()
+    dating = date_tube(preparation, practice.settings.policy.as_policy(), filled_at_chair=day)
+    return Filled(preparation=preparation, tubes=serials, dating=dating, refused=())
+
+
+def _answered(practice: Practice, ledger: Reading, key: str | None, serials: tuple[str, ...]) -> Filled | None:
+    at = ledger.find_answered(key) if key is not None else None
+    if at is None:
+        return None
+    recorded = ledger.value_of(Fill, at)
+    if recorded is None:
+        raise another_request(str(key))
+    fills = [one.value for one in ledger.about(Fill, "preparation", recorded.value.preparation)]
+    tubes = tuple(fill.tube.text for fill in fills)
+    if set(tubes) != set(serials):
+        raise another_request(str(key))
+    number = recorded.value.preparation.text
+    preparation = known(ledger.find_preparation(number), what="preparation", name=number).value
+    return _filled(practice, preparation, tubes, recorded.value.at)
+
+
+def _refusals(
+    practice: Practice, ledger: Reading, reader: ChairReader, order: FillOrder, serials: tuple[str, ...], at: datetime
+) -> tuple[Reason, ...]:
+    reasons: list[Reason] = []
+    for serial in serials:
+        known(ledger.find_tube(serial), what="tube", name=serial)
+        reasons += _tube_reasons(reader, reader.know(serial), order.client, at)
+    for part in order.parts:
+        if part.bottle is not None:
+            reasons += pouring_against(reader, ledger, require_own_serial(part.bottle), practice)
+        elif part.diluent is not None:
+            policy = practice.settings.policy.as_policy()
+            reasons += component_reasons(Component(source=part.diluent), policy, today=reader.day_of(at))
+    return tuple(dict.fromkeys(reasons))
+
+
+def _tube_reasons(reader: ChairReader, thing: KnownThing, code: str, at: datetime) -> list[Reason]:
+    """Its pouch was opened for this client in this session with GO, nothing speaks against it, and it is empty."""
+    fitness = assess(None, thing.as_item(), today=reader.day_of(at), client=reader.client(code))
+    reasons = list(fitness.reasons)
+    if not opened_with_go(reader, thing, code, at):
+        sentence = f"no opening of its pouch with GO is recorded for client {code} in this session; record it first"
+        reasons.append(Reason(kind=ReasonKind.NOT_OPENED, sentence=sentence))
+    if thing.holds_something:
+        numbers = ", ".join(one.number for one in thing.contents if one.components)
+        sentence = f"it is filled already ({numbers}); a tube is filled once"
+        reasons.append(Reason(kind=ReasonKind.ALREADY_FILLED, sentence=sentence))
+    return [Reason(kind=one.kind, sentence=f"tube {thing.serial}: {one.sentence}") for one in reasons]
+
+
+def opened_with_go(reader: ChairReader, thing: KnownThing, code: str, at: datetime) -> bool:
+    """Say whether a pouch was opened with GO for a client in the session of a moment: its label was checked then."""
+    return any(
+        one.verdict is Verdict.GO
+        and one.client is not None
+        and one.client.text == code
+        and reader.day_of(one.at) == reader.day_of(at)
+        for one in thing.openings
+    )
+
+
+def _new_preparation(
+    practice: Practice, ledger: Writing, order: FillOrder, tubes: int, *, by: str, at: datetime
+) -> Preparation:
+    number = ledger.next_numbers(Series.PREPARATION)[0]
+    preparation = Preparation(
+        number=f"P{practice.settings.practice.site:02d}-{number:04d}",
+        prepared_on=at.astimezone(practice.settings.zone).date(),
+        prepared_by=by,
+        variant=Variant.FILLED_AT_CHAIR,
+        components=tuple(_component(ledger, part) for part in order.parts),
+        tubes_made=tubes,
+        fill_ml=order.fill_ml,
+    )
+    ledger.add_preparation(preparation)
+    return preparation
+
+
+def _component(ledger: Writing, part: Part) -> Component:
+    if part.diluent is not None:
+        return Component(source=part.diluent, amount_ml=part.amount_ml)
+    bottle = ledger.require_bottle(require_own_serial(str(part.bottle))).value
+    return Component(source=bottle, amount_ml=part.amount_ml)

@@ -1,0 +1,129 @@
+"""Report an incident: recorded, never refused, and part of every recall that reaches what it is about."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from tracelabels.custody import Client, Incident, IncidentKind, Name, Use
+from tracelabels.errors import InputError
+from tracelabels.records import Reading, Series
+from tracelabels.workflows.hold_stock import things_named
+from tracelabels.workflows.open_at_chair import another_request
+from tracelabels.workflows.practice import Practice
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IncidentReport:
+    """What happened."""
+
+    kind: IncidentKind
+    """What kind of thing."""
+    account: str
+    """What happened, in words."""
+    items: tuple[Name, ...] = ()
+    """The things it is about."""
+    client: Name | None = None
+    """The client it touched, if any."""
+    use: Name | None = None
+    """The use it is about, if one is on record."""
+    reasons: tuple[str, ...] = ()
+    """What the gate had said."""
+    at: datetime | None = None
+    """When it happened; None for now."""
+
+
+def report_incident(practice: Practice, report: IncidentReport, *, by: str, request_key: str | None = None) -> Incident:
+    """Record an incident.
+
+    Args:
+        practice: whose.
+        report: what happened.
+        by: opaque staff id of who reports.
+        request_key: names the request; asked again, it gives the same answer and writes nothing.
+
+    Raises:
+        InputError: there is no account, or the time is still to come.
+        LedgerError: a thing that it names is not on record.
+    """
+    if not report.account.strip():
+        raise InputError(given="an incident without an account", expected="what happened, in words", remedy="write it")
+    at = practice.when(report.at)
+    with practice.write(by=by, at=at) as ledger:
+        before = _answered(ledger, request_key)
+        if before is not None:
+            return before
+        number = ledger.next_numbers(Series.INCIDENT)[0]
+        incident = new_incident(
+            kind=report.kind,
+            at=at,
+            items=report.items,
+            client=report.client,
+            use=report.use,
+            reasons=report.reasons,
+            account=report.account.strip(),
+            number=f"I{practice.settings.practice.site:02d}-{number:04d}",
+        )
+        ledger.record(incident, request_key=request_key)
+    return incident
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Named:
+    """What a report names, as on record."""
+
+    items: tuple[Name, ...]
+    """The things."""
+    client: Name | None
+    """The client."""
+    use: Name | None
+    """The use."""
+
+
+def named_in(practice: Practice, items: Sequence[str], *, client: str | None, use: str | None) -> Named:
+    """Return what was typed as names of things on record.
+
+    Raises:
+        InputError: a text names nothing, or several kinds of thing.
+        LedgerError: there is no such client or use.
+    """
+    with practice.ledger.read() as ledger:
+        things = [name for text in items for name in things_named(ledger, text)]
+        return Named(
+            items=tuple(dict.fromkeys(things)),
+            client=None if client is None else ledger.require(Client, client).value.as_name,
+            use=None if use is None else ledger.require(Use, use).value.as_name,
+        )
+
+
+def new_incident(
+    *,
+    kind: IncidentKind,
+    at: datetime,
+    items: tuple[Name, ...],
+    client: Name | None,
+    use: Name | None,
+    reasons: tuple[str, ...],
+    account: str | None,
+    number: str = "",
+) -> Incident:
+    """Return an incident; its number may be given later."""
+    return Incident(
+        number=number,
+        kind=kind,
+        at=at,
+        items=items,
+        client=client,
+        use=use,
+        reasons=reasons,
+        account=account,
+    )
+
+
+def _answered(ledger: Reading, key: str | None) -> Incident | None:
+    at = ledger.find_answered(key) if key is not None else None
+    if at is None:
+        return None
+    recorded = ledger.value_of(Incident, at)
+    if recorded is None:
+        raise another_request(str(key))
+    return recorded.value
