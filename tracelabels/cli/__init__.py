@@ -6,5 +6,7 @@ Modules:
     answers: JSON Lines on standard output, words and progress on standard error.
     demo, new, identify, labels, check, scan, bench, packing, look, tracing, recalling, stock, keeping: the commands.
     steriliser, loads, decisions, due: the steriliser and its loads; decisions and holds; what is due.
+    chair_options: options and answers that the commands at the chair share.
+    chair, using, clients, reporting: the gate and what is recorded at the chair; clients; incidents, adverse events.
     correcting, privacy, evidence: corrections and history; what is personal; files behind facts.
 """

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 import click
 
-from tracelabels.cli.options import bench_options, parse_day
+from tracelabels.cli.options import AT, REQUEST, bench_options, parse_day, parse_moment
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
@@ -39,9 +39,7 @@ def gathered(into: type[Gathered]) -> Callable[[Callable[[Gathered], None]], Cal
 
 def chair_options(command: Command) -> Command:
     """Add what every recording at the chair takes: when, the request's key, and all that bench commands take."""
-    at = click.option("--at", metavar="TIME", help='When, if not now: "2026-11-25 14:05" in the practice\'s zone.')
-    request = click.option("--request", metavar="KEY", help="Asked twice with the same key, it is recorded once.")
-    return at(request(bench_options(command)))
+    return AT(REQUEST(bench_options(command)))
 
 
 def label_options(command: Command) -> Command:
@@ -54,9 +52,7 @@ def label_options(command: Command) -> Command:
 
 def moment(here: "Practice", text: str | None) -> datetime | None:
     """Return a time that was typed, in the practice's zone; None for now."""
-    from tracelabels.workflows.practice import moment_in
-
-    return None if text is None else moment_in(here, text)
+    return parse_moment(text, here.settings.zone)
 
 
 def day(text: str | None, what: str) -> date | None:

@@ -9,7 +9,7 @@ import click
 
 from tracelabels.cli.answers import answer, say
 from tracelabels.cli.chair_options import chair_options, day, gathered, moment, personal_input
-from tracelabels.cli.options import bench_options, opened, parse_day
+from tracelabels.cli.options import REQUEST, bench_options, opened, parse_day
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
@@ -116,7 +116,7 @@ class Chosen:
 @click.option("--culture", help="What a culture found; sealed.")
 @click.option("--physician", help="Who treats it; sealed.")
 @click.option("--personal", "from_input", is_flag=True, help="Read what, culture, physician as JSON on standard input.")
-@click.option("--request", metavar="KEY", help="Asked twice with the same key, it is recorded once.")
+@REQUEST
 @bench_options
 @gathered(Chosen)
 def adverse(chosen: Chosen) -> None:

@@ -62,7 +62,6 @@ COMMANDS: Final[dict[str, tuple[str, str, str]]] = {
     "move": ("chair", "move", "Record where things are: a shelf, a theatre, given away, lost."),
     "incident": ("reporting", "incident", "Report what should not have happened."),
     "adverse": ("reporting", "adverse", "Report that something went wrong with a client's health; close it later."),
-    "look": ("look", "look", "Look up a serial, a batch, a preparation or a product."),
     "correct": ("correcting", "correct", "Correct fields of a recorded thing, with the reason."),
     "take-back": ("correcting", "take_back", "Take back what was recorded by mistake, with the reason."),
     "history": ("correcting", "history", "List every version of a recorded thing: who, when, why, what changed."),
