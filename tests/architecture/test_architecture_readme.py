@@ -1,7 +1,7 @@
 """The README says what the code does: commands, layouts, sheets, the refused scan, its pictures."""
 
 import re
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -65,7 +65,7 @@ def _sheet_picture(demo: Path) -> Image.Image:
 
 
 def _scan_picture(demo: Path) -> Image.Image:
-    with Image.open(demo / "evidence" / "3-voided-and-reprinted-read.png") as image:
+    with Image.open(demo / "photographs" / "3-voided-and-reprinted-read.png") as image:
         image.thumbnail((900, 2000))
         return image.convert("RGB")
 
@@ -91,7 +91,7 @@ def test_the_refused_scan_in_the_readme_is_what_is_said(demo, capfd, monkeypatch
     text = README.read_text(encoding="utf-8")
     shown = block.search(text)
     assert shown is not None
-    monkeypatch.chdir(demo / "evidence")
+    monkeypatch.chdir(demo / "photographs")
     with pytest.raises(SystemExit) as left:
         main([*shown[2].split(), "--practice", str(demo), "--today", "2026-11-25"])
     said = capfd.readouterr().out
@@ -102,19 +102,28 @@ def test_the_refused_scan_in_the_readme_is_what_is_said(demo, capfd, monkeypatch
     assert (left.value.code, said) == (1, shown[3])
 
 
-def test_the_bench_lines_of_the_readme_work_one_after_the_other(capfd, monkeypatch, tmp_path):
+def _lines_under(heading: str) -> list[str]:
+    text = README.read_text(encoding="utf-8")
+    block = re.search(rf"## {heading}\n\n(?:.*\n)*?```sh\n((?:.*\n)*?)```", text)
+    assert block is not None
+    return block[1].splitlines()
+
+
+def test_the_lines_of_the_readme_work_one_after_the_other(capfd, monkeypatch, tmp_path):
+    """From the bench to the client; a comment ``# day N`` moves the clock on."""
     import shlex
 
     from tracelabels.cli.root import main
 
-    text = README.read_text(encoding="utf-8")
-    lines = re.search(r"## At the bench\n\n```sh\n((?:.*\n)*?)```", text)
-    assert lines is not None
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("TRACELABELS_PRACTICE", raising=False)
-    done = []
-    for line in lines[1].splitlines():
+    first, done, today = date(2027, 1, 11), [], date(2027, 1, 11)
+    for line in _lines_under("At the bench") + _lines_under("From the steriliser to the client"):
         words = shlex.split(line, comments=True)
+        if line.startswith("# day "):
+            today = first + timedelta(days=int(re.match(r"# day (\d+)", line)[1]))
+        if not words:
+            continue
         if words[0] == "cd":
             monkeypatch.chdir(words[1])
             continue
@@ -122,12 +131,16 @@ def test_the_bench_lines_of_the_readme_work_one_after_the_other(capfd, monkeypat
             page = rasterise_page(next(Path("printed").glob("*.pdf")).read_bytes(), index=0, dpi=600)
             Image.fromarray(np.pad(page, 80, constant_values=200)).save("photo.jpg")
         with pytest.raises(SystemExit) as left:
-            main(words[1:])
+            main(["--today", today.isoformat(), *words[1:]])
         done.append((words[1], left.value.code))
     assert "Traceback" not in capfd.readouterr().err
     assert done == [
         ("new", 0), ("product", 0), ("receive", 0), ("open", 0), ("prepare", 0), ("check", 0),
         ("print", 0), ("pack", 0), ("scan", 1), ("look", 0), ("verify", 0),
+        ("print", 0), ("steriliser", 0), ("steriliser-day", 0), ("load", 0), ("load-end", 0),
+        ("spore-read", 0), ("steriliser-day", 0), ("load", 0), ("load-end", 0), ("unload", 1), ("readings", 0),
+        ("indicators", 0), ("spore-read", 0), ("release", 0), ("client", 0), ("open-pouch", 0), ("fill", 0),
+        ("use", 0), ("due", 0), ("trace", 0), ("recall", 0),
     ]  # fmt: skip
 
 

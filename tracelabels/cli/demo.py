@@ -19,7 +19,7 @@ from tracelabels.cli.options import as_json, chosen_day, today_option
 @today_option
 @as_json
 def demo(folder: Path, today: str | None, as_json: bool) -> None:
-    """Play an invented day: bottles, tubes, labels on sheets, photographs (simulated), and what the chair says.
+    """Play invented days: bottles, tubes, labels, photographs (simulated), loads, uses, and two recalls.
 
     It uses the same workflows as the commands, needs no network and no service, and leaves everything in a folder.
     """
@@ -36,5 +36,4 @@ def demo(folder: Path, today: str | None, as_json: bool) -> None:
             answer({"step": step.heading, "outcome": list(step.outcome), "files": [str(file) for file in step.files]})
     say()
     say("Local codes, the steriliser's and the pigment maker's instructions and licensed practice come first.")
-    say("This program records and computes; it never declares anything sterile. No load is on record yet, so every")
-    say("label is STOP; photographs are simulated, and say so.")
+    say("This program records and computes; it never declares anything sterile. Photographs are simulated, and say so.")

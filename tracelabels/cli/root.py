@@ -17,7 +17,11 @@ WRONG_INPUT: Final = 2
 
 # name: (module, name there, one line for --help). A table, so that --help need not load the commands.
 COMMANDS: Final[dict[str, tuple[str, str, str]]] = {
-    "demo": ("demo", "demo", "Play an invented day through from bottle to scan, and leave its labels and pictures."),
+    "demo": (
+        "demo",
+        "demo",
+        "Play invented days from the bottle to the recall; leaves labels, pictures, reports.",
+    ),
     "new": ("new", "new", "Make a practice's folder with commented settings and an empty ledger."),
     "product": ("bench", "product", "Enter a pigment: name, item number, maker, what carries it."),
     "receive": ("bench", "receive", "Enter a bottle that arrived: the maker's batch, its expiry."),

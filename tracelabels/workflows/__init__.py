@@ -47,5 +47,6 @@ Modules:
     look_up: what is on record under a number.
     look_up_recorded: the same for everything after the pouch, and what names a thing.
     explain: scanned texts, one by one.
-    demonstrate, demonstration_photographs, demonstration_step: an invented day through these very workflows.
+    demonstrate, demonstration_days, demonstration_processing, demonstration_chair, demonstration_recalls,
+        demonstration_photographs, demonstration_step: invented days through these very workflows.
 """

@@ -6,14 +6,21 @@ outcome is written down beforehand.
 """
 
 from collections.abc import Generator, Iterator
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Final
 
-from tracelabels.custody import Carrier, Expiry, Product, Variant, parse_period
+from tracelabels.custody import Carrier, Expiry, Load, Product, SporeTest, Variant, parse_period
 from tracelabels.errors import InputError
-from tracelabels.workflows.demonstration_photographs import photograph_all
+from tracelabels.workflows import demonstration_chair as chair
+from tracelabels.workflows import demonstration_processing as steriliser
+from tracelabels.workflows import demonstration_recalls as recalls
+from tracelabels.workflows.correct_record import correct_record
+from tracelabels.workflows.demonstration_chair import Pouched
+from tracelabels.workflows.demonstration_days import Days
+from tracelabels.workflows.demonstration_photographs import POUCH_SHEET, photograph_all
 from tracelabels.workflows.demonstration_step import Step
 from tracelabels.workflows.enter_product import enter_product
 from tracelabels.workflows.new_practice import make_practice
@@ -54,6 +61,18 @@ _PIGMENTS: Final = (
 )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Packed:
+    """The pouches of the demonstration."""
+
+    filled: Pouched
+    """Tubes filled before processing."""
+    empty: Pouched
+    """Empty tubes."""
+    mixed: Pouched
+    """Tubes of the mix."""
+
+
 def demonstrate(folder: Path, *, today: date) -> Iterator[Step]:
     """Play the day and yield each step when it is done.
 
@@ -71,12 +90,88 @@ def demonstrate(folder: Path, *, today: date) -> Iterator[Step]:
         bottles = yield from _receive(practice)
         empty = yield from _prepare_empty(practice)
         filled = yield from _prepare_filled(practice, bottles)
-        runs = yield from _print(practice, empty, filled)
+        mixed = yield from _prepare_mix(practice, bottles)
+        runs, packed = yield from _print(practice, empty, filled, mixed)
     _change(settings, 'limit_after_preparation = "180 days"', 'limit_after_preparation = "90 days"')
     with open_practice(folder, today=today) as practice:
         runs["reprint"] = yield from _print_again(practice, filled, runs)
         yield from photograph_all(practice, runs)
+    yield from _days_that_follow(Days(folder=folder, first=today), packed)
+
+
+def _days_that_follow(days: Days, packed: Packed) -> Iterator[Step]:
+    """From the steriliser to the recall, day by day."""
+    with days.day(0) as practice:
+        yield steriliser.enter(practice)
+    with days.day(1) as practice:
+        loads = yield from _two_loads(practice, packed)
+    with days.day(2) as practice:
+        yield from _released(practice, loads)
+        yield chair.register(practice)
+        yield from chair.first_use(practice, packed.filled, packed.mixed)
+        yield chair.in_haste(practice, packed.empty.serials[2])
+    with days.day(5) as practice:
+        yield _third_load(practice, packed)
+    with days.day(6) as practice:
+        done = chair.use(practice, packed.filled.serials[20], chair.THIRD)
+        yield Step(heading=f"One of its pouches is used on {chair.THIRD}", outcome=tuple(chair.used_lines(done)))
+    with days.day(8) as practice:
+        last = steriliser.run(practice, steriliser.LIQUID, (), hour=8, is_tested=True)
+    with days.day(9) as practice:
+        yield from recalls.grown(practice, _spore_test_of(practice, last))
+        yield from recalls.batch(practice, _PIGMENTS[0].maker, "5501")
+        yield recalls.chain_of(practice, chair.PROTECTED)
+    with days.day(100) as practice:
+        yield chair.later(practice, packed.filled)
         yield _verified(practice)
+
+
+def _two_loads(practice: Practice, packed: Packed) -> Generator[Step, None, tuple[Load, Load]]:
+    steriliser.passed(practice, *(test.number for test in _spore_tests(practice)))
+    steriliser.test_air_removal(practice)
+    wrapped = steriliser.run(practice, steriliser.WRAPPED, packed.empty.serials, hour=8, is_tested=True)
+    inside = (*packed.filled.serials[:12], *packed.mixed.serials)
+    liquid = steriliser.run(practice, steriliser.LIQUID, inside, hour=9, is_tested=True)
+    failed = packed.empty.serials[2]
+    steriliser.take_out(practice, wrapped, steriliser.WRAPPED, hour=10, not_turned=(failed,))
+    steriliser.take_out(practice, liquid, steriliser.LIQUID, hour=11)
+    lines: list[str] = []
+    for load in (wrapped, liquid):
+        lines += steriliser.decided_lines(load, steriliser.release(practice, load))
+        steriliser.keep_back(practice, load, "its spore test incubates")
+    yield Step(
+        heading=f"Both spore tests passed; two loads run, {len(wrapped.pouches)} pouches of empty tubes and "
+        f"{len(liquid.pouches)} of filled ones; one indicator has not turned",
+        outcome=(f"rejected at unloading: pouch {failed}", *lines, "both are kept in quarantine"),
+    )
+    yield chair.photograph(practice, packed.filled, 4, "not-released", "a pouch before its load is released", None)
+    return wrapped, liquid
+
+
+def _released(practice: Practice, loads: tuple[Load, Load]) -> Iterator[Step]:
+    waiting = [test.number for test in _spore_tests(practice) if test.load in {load.as_name for load in loads}]
+    steriliser.passed(practice, *waiting)
+    lines = [line for load in loads for line in steriliser.decided_lines(load, steriliser.release(practice, load))]
+    yield Step(heading="The spore tests that rode along have passed; the loads are released", outcome=tuple(lines))
+
+
+def _third_load(practice: Practice, packed: Packed) -> Step:
+    load = steriliser.run(practice, steriliser.LIQUID, packed.filled.serials[12:], hour=8)
+    steriliser.take_out(practice, load, steriliser.LIQUID, hour=10)
+    decided = steriliser.release(practice, load)
+    return Step(
+        heading="A third load, without a spore test of its own: the last one is three days old",
+        outcome=tuple(steriliser.decided_lines(load, decided)),
+    )
+
+
+def _spore_tests(practice: Practice) -> tuple[SporeTest, ...]:
+    with practice.ledger.read() as ledger:
+        return tuple(one.value for one in ledger.every(SporeTest))
+
+
+def _spore_test_of(practice: Practice, load: Load) -> str:
+    return next(test.number for test in _spore_tests(practice) if test.load == load.as_name)
 
 
 def _change(settings: Path, old: str, new: str) -> None:
@@ -149,6 +244,33 @@ def _prepare_filled(practice: Practice, bottles: dict[str, str]) -> Generator[St
     return done
 
 
+def _prepare_mix(practice: Practice, bottles: dict[str, str]) -> Generator[Step, None, Prepared]:
+    """The maker's letter about the second pigment arrives; then both may be mixed."""
+    name = f"{_PIGMENTS[1].maker}/{_PIGMENTS[1].item_number}"
+    statement = {"resterilising_statement": "maker's letter, file 4 (invented)"}
+    corrected = correct_record(practice, "product", name, statement, by=BY, reason="the maker's letter arrived today")
+    open_bottle(practice, bottles["Oat Milk"], by=BY)
+    order = PreparationOrder(
+        variant=Variant.FILLED_BEFORE,
+        tubes=4,
+        parts=(
+            Part(bottle=bottles["Rosehip"], amount_ml=Decimal(2)),
+            Part(bottle=bottles["Oat Milk"], amount_ml=Decimal(2)),
+        ),
+        size_ml=Decimal("1.5"),
+        fill_ml=Decimal("0.8"),
+    )
+    done = prepare_tubes(practice, order, by=BY)
+    yield Step(
+        heading="The maker's letter about Oat Milk arrives, the record is corrected; a mix of two pigments is made",
+        outcome=(
+            *(f"{one.field}: {one.before or 'nothing'} -> {one.after}" for one in corrected.changes),
+            *_told(done),
+        ),
+    )
+    return done
+
+
 def _filled(bottle: str, *, tubes: int) -> PreparationOrder:
     fill = Decimal("0.8")
     return PreparationOrder(
@@ -173,7 +295,9 @@ def _told(done: Prepared) -> tuple[str, ...]:
     return (f"{done.preparation.number}: {len(done.tubes)} tubes, {first} to {last}; {dated}",)
 
 
-def _print(practice: Practice, empty: Prepared, filled: Prepared) -> Generator[Step, None, dict[str, PrintDone]]:
+def _print(
+    practice: Practice, empty: Prepared, filled: Prepared, mixed: Prepared
+) -> Generator[Step, None, tuple[dict[str, PrintDone], Packed]]:
     """Print every label set; the pouches are packed in between."""
     tubes = tuple(tube.serial for tube in filled.tubes)
     runs = {
@@ -184,12 +308,22 @@ def _print(practice: Practice, empty: Prepared, filled: Prepared) -> Generator[S
     serials = tuple(tube.serial for tube in empty.tubes)
     runs["empty"] = _run(practice, serials, layout="tube-empty", sheet="roll-28x13")
     yield _printed("The empty tubes' labels, on a roll", runs["empty"])
-    pouches = pack_pouches(practice, one_each(tubes[:48], in_one=2), material_lot="PM-204", by=BY)
-    runs["pouches"] = _run(
-        practice, tuple(pouch.serial for pouch in pouches), layout="pouch-90", sheet="a4-3x8-63.5x33.9"
+    packed = Packed(
+        filled=_pouched(practice, tubes[:48]),
+        empty=_pouched(practice, serials[:10], layout="pouch-empty"),
+        mixed=_pouched(practice, tuple(tube.serial for tube in mixed.tubes)),
     )
-    yield _printed(f"{len(pouches)} pouches of two tubes, with their labels", runs["pouches"])
-    return runs
+    runs["pouches"] = packed.filled.run
+    every = (packed.filled, packed.empty, packed.mixed)
+    count = sum(len(one.serials) for one in every)
+    yield _printed(f"{count} pouches of two tubes, with their labels", *(one.run for one in every))
+    return runs, packed
+
+
+def _pouched(practice: Practice, tubes: tuple[str, ...], *, layout: str = "pouch-90") -> Pouched:
+    pouches = pack_pouches(practice, one_each(tubes, in_one=2), material_lot="PM-204", by=BY)
+    serials = tuple(pouch.serial for pouch in pouches)
+    return Pouched(serials=serials, run=_run(practice, serials, layout=layout, sheet=POUCH_SHEET))
 
 
 def _print_again(practice: Practice, filled: Prepared, first: dict[str, PrintDone]) -> Generator[Step, None, PrintDone]:

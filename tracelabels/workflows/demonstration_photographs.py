@@ -13,6 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from tracelabels.custody import OpeningCheck
 from tracelabels.errors import LabelError
 from tracelabels.labels import LabelContent, Sheet
 from tracelabels.legibility.camera import Camera, Piece, photograph, save_photograph
@@ -23,7 +24,7 @@ from tracelabels.workflows.check_at_chair import Answer, PhotoAnswer, check_phot
 from tracelabels.workflows.demonstration_step import Step
 from tracelabels.workflows.label_contents import ContentWriter
 from tracelabels.workflows.mark_photograph import write_marked
-from tracelabels.workflows.practice import EVIDENCE, Practice
+from tracelabels.workflows.practice import Practice
 from tracelabels.workflows.print_labels import prove_labels
 from tracelabels.workflows.print_run import PrintDone
 from tracelabels.workflows.templates import label_job, require_sheet
@@ -34,6 +35,9 @@ _PX_PER_MM: Final = FILE_DPI / MM_PER_INCH
 _SEED: Final = 20261125
 _TUBE: Final = 10.8
 TUBE_SHEET: Final = "a4-5x13-38.1x21.2"
+POUCH_SHEET: Final = "a4-3x8-63.5x33.9"
+PHOTOGRAPHS: Final = "photographs"
+"""Where the demonstration leaves its pictures, apart from what is kept as evidence."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,17 +54,51 @@ class Scene:
     """How it is taken."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moment:
+    """A photograph at the chair."""
+
+    name: str
+    """Name of its file, without ending."""
+    heading: str
+    """What is in it."""
+    client: str | None = None
+    """Code of the client; None before one is entered."""
+    opening: OpeningCheck | None = None
+    """What was seen at opening; None before it is answered."""
+
+
 def photograph_all(practice: Practice, runs: dict[str, PrintDone]) -> Iterator[Step]:
     """Take each scene, read it, mark what was said on it, and yield a step."""
-    folder = practice.folder / EVIDENCE
     for number, scene in enumerate(_scenes(practice, runs), 1):
-        photo = photograph(scene.pieces, camera=scene.camera, rng=np.random.default_rng(_SEED + number))
-        file = folder / f"{number}-{scene.name}.jpg"
-        save_photograph(file, photo, note=scene.heading)
-        marked = folder / f"{number}-{scene.name}-read.png"
-        pages = list(check_photograph(practice, file))
-        write_marked(file, pages[0], marked, caption=scene.heading)
-        yield Step(heading=f"Photographed (simulated): {scene.heading}", outcome=told(pages[0]), files=(file, marked))
+        moment = Moment(name=f"{number}-{scene.name}", heading=scene.heading)
+        yield _photographed(practice, scene, moment, seed=_SEED + number)
+
+
+def photograph_pouch(practice: Practice, run: PrintDone, slot: int, moment: Moment) -> Step:
+    """Take a photograph of one pouch's label, read it, and yield what the gate says.
+
+    Args:
+        practice: whose.
+        run: the run of pouch labels, on its usual sheet.
+        slot: which of the labels, counted from 0.
+        moment: for whom, and what was seen.
+    """
+    label = _label(_sheet_raster(run.file), require_sheet(POUCH_SHEET, None), slot)
+    lying = Piece(print=label, px_per_mm=_PX_PER_MM, turn=-4.0)
+    scene = _close(moment.name, moment.heading, lying, tilt=9.0, px_per_mm=15.0)
+    return _photographed(practice, scene, moment, seed=_SEED + slot)
+
+
+def _photographed(practice: Practice, scene: Scene, moment: Moment, *, seed: int) -> Step:
+    folder = practice.folder / PHOTOGRAPHS
+    folder.mkdir(exist_ok=True)
+    photo = photograph(scene.pieces, camera=scene.camera, rng=np.random.default_rng(seed))
+    file, marked = folder / f"{moment.name}.jpg", folder / f"{moment.name}-read.png"
+    save_photograph(file, photo, note=scene.heading)
+    pages = list(check_photograph(practice, file, client=moment.client, opening=moment.opening))
+    write_marked(file, pages[0], marked, caption=scene.heading)
+    return Step(heading=f"Photographed (simulated): {scene.heading}", outcome=told(pages[0]), files=(file, marked))
 
 
 def told(page: PhotoAnswer) -> tuple[str, ...]:
@@ -119,8 +157,8 @@ def _scenes(practice: Practice, runs: dict[str, PrintDone]) -> Iterator[Scene]:
     yield Scene(name="too-far", heading="the tube again, from too far away", pieces=held, camera=far)
 
 
-def _close(name: str, heading: str, *pieces: Piece, tilt: float = 0.0) -> Scene:
-    camera = Camera(px_per_mm=26.0, width=1400, height=1050, distance=160.0, defocus=1.6, noise=4.0, tilt=tilt)
+def _close(name: str, heading: str, *pieces: Piece, tilt: float = 0.0, px_per_mm: float = 26.0) -> Scene:
+    camera = Camera(px_per_mm=px_per_mm, width=1400, height=1050, distance=160.0, defocus=1.6, noise=4.0, tilt=tilt)
     return Scene(name=name, heading=heading, pieces=pieces, camera=camera)
 
 
@@ -152,7 +190,7 @@ def _tube(label: NDArray[np.uint8], *, x: float = 0.0, turn: float = 0.0, off_ax
 
 
 def _tray(page: NDArray[np.uint8]) -> Iterator[Piece]:
-    sheet = require_sheet("a4-3x8-63.5x33.9", None)
+    sheet = require_sheet(POUCH_SHEET, None)
     places = np.random.default_rng(_SEED)
     for slot in range(12):
         across, down = slot % 3 - 1, slot // 3 - 1.5
