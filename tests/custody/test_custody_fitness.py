@@ -236,7 +236,7 @@ def test_before_client_and_opening_checks_the_answer_is_preliminary():
             FINE,
             reason(
                 ReasonKind.PAST_USE_BY,
-                "preparation P-0007 was good until 2027-04-30 (limit_after_preparation)",
+                "preparation P-0007 was good until 2027-04-30 (limit after preparation)",
             ),
         ),
         (
@@ -546,7 +546,7 @@ ROWS = {
             ),
         ),
         CLIENT,
-        [(ReasonKind.PAST_USE_BY, "preparation P-9 was good until 2027-04-30 (filled_at_chair)")],
+        [(ReasonKind.PAST_USE_BY, "preparation P-9 was good until 2027-04-30 (filled at chair)")],
     ),
     "recorded wet when it was opened": (
         replace(GOOD, openings=(replace(FINE, dry=False),)),
@@ -625,7 +625,7 @@ def test_the_day_itself_is_still_good_and_the_next_is_not():
     late = assess(SEEN, GOOD, today=date(2027, 7, 1), client=CLIENT, opening=FINE)
     assert late.reasons == (
         reason(ReasonKind.PAST_USE_BY, "the label says use by 2027-06-30"),
-        reason(ReasonKind.PAST_USE_BY, "preparation P-0007 was good until 2027-06-30 (limit_after_preparation)"),
+        reason(ReasonKind.PAST_USE_BY, "preparation P-0007 was good until 2027-06-30 (limit after preparation)"),
     )
 
 
@@ -707,7 +707,7 @@ def test_the_bottle_has_its_own_gate():
     assert bottle_reasons(bad, POLICY, today=TODAY) == (
         reason(ReasonKind.WITHDRAWN, "Rosehip, batch R-2291 was withdrawn on 2027-04-02"),
         reason(ReasonKind.FINISHED, "Rosehip, batch R-2291 was finished on 2027-04-01"),
-        reason(ReasonKind.PAST_USE_BY, "Rosehip, batch R-2291 was good until 2027-03-01 (period_after_opening)"),
+        reason(ReasonKind.PAST_USE_BY, "Rosehip, batch R-2291 was good until 2027-03-01 (period after opening)"),
     )
 
 

@@ -170,6 +170,13 @@ def test_tests_of_another_steriliser_or_cycle_kind_do_not_count():
     assert evidence_at("L9", day(9), gravity, STRICT).state is EvidenceState.PASSED
 
 
+def test_a_load_in_which_another_test_grew_brackets_nothing_on_either_side():
+    passed = RodeAlong(test="X", process=S1, load="L4", load_at=day(4), result=SporeResult.NO_GROWTH)
+    history = History.of(S1, [*line("P...G").tests, passed], [])
+    assert history.first_pass_after(day(2)) is None
+    assert history.last_pass_before(day(6)).test == "B0"
+
+
 # Under the strict policy: the load on each day, and what the spore tests say of it.
 @pytest.mark.parametrize(
     ("marks", "load", "state", "sentence"),

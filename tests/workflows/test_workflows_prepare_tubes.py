@@ -65,7 +65,7 @@ def test_a_closed_bottle_is_opened_on_record_first(opened, bottle):
 @pytest.mark.parametrize(
     ("expiry", "sentence"),
     [
-        (date(2020, 1, 1), "Water for mixing, batch W-3 was good until 2020-01-01 (component_expiry)"),
+        (date(2020, 1, 1), "Water for mixing, batch W-3 was good until 2020-01-01 (component expiry)"),
         (None, "Water for mixing, batch W-3 states no expiry"),
     ],
 )

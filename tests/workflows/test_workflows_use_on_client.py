@@ -251,6 +251,19 @@ def test_a_second_client_is_an_incident_and_no_second_claim(day):
     assert len(facts(day, Use)) == 2
 
 
+def test_a_client_who_had_it_first_and_again_after_another_one_is_an_incident_too(day):
+    (pouch,) = day.instruments(1)
+    day.labelled(pouch)
+    day.load(pouch)
+    seen = UsedItem(serial=pouch, seen=(day.label_of(pouch),))
+    use_on_client(day.practice, order_of(seen, opening=FINE), by="s1")
+    for client in ("C-15", None):
+        who = {} if client is None else {"client": client}
+        again = order_of(seen, opening=FINE, happened="met once more", **who)
+        done = use_on_client(day.practice, again, by="s2")
+    assert IncidentKind.USED_TWICE in [one.kind for one in done.incidents]
+
+
 def test_a_use_that_was_taken_back_can_be_followed_by_a_true_one(day):
     (pouch,) = day.instruments(1)
     day.labelled(pouch)

@@ -70,7 +70,7 @@ def past_reasons(dating: Dating, today: date) -> tuple[Reason, ...]:
     return tuple(
         Reason(
             kind=ReasonKind.PAST_USE_BY,
-            sentence=f"{cause.source} was good until {cause.date.isoformat()} ({cause.kind.value})",
+            sentence=f"{cause.source} was good until {cause.date.isoformat()} ({cause.kind.value.replace('_', ' ')})",
         )
         for cause in dating.causes
         if cause.date < today

@@ -135,16 +135,14 @@ class History:
         return tuple(test for test in self.tests if test.result in results)
 
     def last_pass_before(self, at: datetime) -> RodeAlong | None:
-        """Return the last passed test whose load started before a moment.
-
-        A load in which another test grew vouches for nothing, whatever a second test in it showed.
-        """
-        grown = {test.load for test in self.with_result(SporeResult.GROWTH)}
-        passed = [
-            test for test in self.with_result(SporeResult.NO_GROWTH) if test.load_at < at and test.load not in grown
-        ]
-        return passed[-1] if passed else None
+        """Return the last passed test whose load started before a moment."""
+        return next((test for test in reversed(self._vouching()) if test.load_at < at), None)
 
     def first_pass_after(self, at: datetime) -> RodeAlong | None:
         """Return the first passed test whose load started after a moment."""
-        return next((test for test in self.with_result(SporeResult.NO_GROWTH) if test.load_at > at), None)
+        return next((test for test in self._vouching() if test.load_at > at), None)
+
+    def _vouching(self) -> "tuple[RodeAlong, ...]":
+        """Return the passed tests; a load in which another test grew vouches for nothing, whatever a second one showed."""
+        grown = {test.load for test in self.with_result(SporeResult.GROWTH)}
+        return tuple(test for test in self.with_result(SporeResult.NO_GROWTH) if test.load not in grown)

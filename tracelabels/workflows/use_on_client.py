@@ -174,7 +174,7 @@ def _record(
         body_site=order.body_site,
         side=order.side,
     )
-    claims = [("used", name) for name, holders in taken.items() if not holders]
+    claims = [("used", name) for name in taken if not ledger.claims("used", name)]
     ledger.record(use, request_key=request_key, claims=claims)
     incidents = tuple(_incidents(practice, ledger, order, use, asked, taken))
     for incident in incidents:
@@ -183,9 +183,8 @@ def _record(
 
 
 def _holders(ledger: Reading, name: Name) -> tuple[Name, ...]:
-    """Return the clients on whom a thing was used before."""
-    uses = [ledger.value_of(Use, at) for at in ledger.claims("used", name)]
-    return tuple(one.value.client for one in uses if one is not None)
+    """Return the clients on whom a thing was used before, by every use that stands, claimed or not."""
+    return tuple(one.value.client for one in ledger.about(Use, "items", name))
 
 
 def _record_openings(ledger: Writing, order: UseOrder, asked: Asked, at: datetime) -> None:
