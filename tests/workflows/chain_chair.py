@@ -1,0 +1,370 @@
+"""The machine's rules of the chair: clients, the gate, opening, filling, use, what is destroyed, moved, taken back."""
+
+from decimal import Decimal
+
+from chain_bench import picks
+from chain_decisions import DecisionRules
+from chain_model import ALabel, AnIncident, AnOpening, APreparation, AUse
+from chain_practice import chosen
+from hypothesis import strategies as st
+from hypothesis.stateful import precondition, rule
+from tracelabels.workflows.destroy_item import DestructionOrder, destroy_item
+from tracelabels.workflows.fill_at_chair import FillOrder, fill_at_chair
+from tracelabels.workflows.move_item import MoveOrder, move_items
+from tracelabels.workflows.open_at_chair import PouchInHand, open_at_chair
+from tracelabels.workflows.register_client import register_client, set_care_level
+from tracelabels.workflows.report_incident import IncidentReport, report_incident
+from tracelabels.workflows.use_gate import Together, UsedItem
+from tracelabels.workflows.use_on_client import UseDone, UseOrder, use_on_client
+
+from tracelabels.custody import (
+    CareLevel,
+    Decision,
+    Destroyed,
+    IncidentKind,
+    Kind,
+    Name,
+    OpeningCheck,
+    PlaceKind,
+    ReasonKind,
+    SeenLabel,
+    Variant,
+    Verdict,
+)
+from tracelabels.workflows.check_at_chair import check_typed
+from tracelabels.workflows.correct_record import take_back
+from tracelabels.workflows.prepare_tubes import Part
+
+FINE = (True, True, True)
+STILL_TO_CHECK = {
+    ReasonKind.LABEL_INCOMPLETE,
+    ReasonKind.CLIENT_MISSING,
+    ReasonKind.OPENING_UNCHECKED,
+    ReasonKind.NOT_OPENED,
+    ReasonKind.NOT_FILLED,
+}
+"""What can be put right at the chair; anything else is STOP."""
+answered = st.sampled_from([FINE] * 5 + [(False, True, True), (True, False, True), (True, True, False)])
+
+
+def verdict_of(reasons: set[ReasonKind]) -> Verdict:
+    """Return the answer that some reasons come to: GO needs that there is none."""
+    if reasons - STILL_TO_CHECK:
+        return Verdict.STOP
+    return Verdict.PRELIMINARY if reasons else Verdict.GO
+
+
+def as_check(answers: tuple[bool, bool, bool] | None) -> OpeningCheck | None:
+    return None if answers is None else OpeningCheck(indicator=answers[0], dry=answers[1], whole=answers[2])
+
+
+def as_seen(serial: str, label: ALabel | None) -> SeenLabel:
+    said = (None, None, None) if label is None else label.said
+    return SeenLabel(serial=serial, lot=said[0], use_by=said[1], prepared=said[2])
+
+
+class ChairRules(DecisionRules):
+    """What happens at the chair and after."""
+
+    @precondition(lambda self: len(self.model.clients) < 4)
+    @rule(care=st.sampled_from([CareLevel.ROUTINE, CareLevel.ROUTINE, CareLevel.PROTECTED, None]))
+    def a_client_is_registered(self, care):
+        self.tick()
+        code = f"C-{len(self.model.clients) + 1}"
+        register_client(self.practice, code=code, care_level=care, by="lead")
+        self.model.clients[code] = care
+
+    @precondition(lambda self: self.model.clients)
+    @rule(pick=picks, care=st.sampled_from([CareLevel.ROUTINE, CareLevel.PROTECTED]))
+    def a_care_level_is_changed(self, pick, care):
+        self.tick()
+        code = chosen(self.model.clients, pick)
+        if self.model.clients[code] is not care:
+            set_care_level(self.practice, code, care, reason="asked again", by="lead")
+            self.model.clients[code] = care
+
+    # -- the gate ---
+
+    def ask(
+        self, serial: str, label: ALabel | None, client: str | None, answers: tuple[bool, bool, bool] | None
+    ) -> Verdict:
+        """Ask the gate about a tube or a pouch, and compare every reason, the verdict and the use-by."""
+        found = check_typed(self.practice, as_seen(serial, label), client=client, opening=as_check(answers))
+        expected = self.oracle.against_shown(serial, label, client, answers)
+        self.compare(found.reasons, expected, f"gate of {serial} for {client}, seen {answers}")
+        assert found.verdict is verdict_of(expected)
+        self.seen[f"gate {found.verdict.value}"] += 1
+        self.seen.update(f"why {one.value}" for one in expected)
+        assert found.known is not None
+        use_by = found.known.dating.use_by
+        assert (use_by and (use_by.date, use_by.cause.kind)) == self.oracle.use_by(serial), f"use-by of {serial}"
+        return found.verdict
+
+    def _tubes_and_pouches(self) -> list[str]:
+        return [*self.model.pouches, *self.model.tubes]
+
+    @precondition(lambda self: self.model.pouches)
+    @rule(pick=picks, which=picks, whom=st.none() | picks, answers=st.none() | answered)
+    def the_gate_is_asked(self, pick, which, whom, answers):
+        """With any label ever printed for it, for any client or a stranger."""
+        self.tick()
+        serial = chosen(self._tubes_and_pouches(), pick)
+        labels = self.model.labels.get(serial)
+        client = None if whom is None else chosen([*self.model.clients, "C-99"], whom)
+        self.ask(serial, chosen(labels, which) if labels else None, client, answers)
+        if self.model.bottles:
+            self.ask_about_bottle(chosen(self.model.bottles, which), client)
+
+    def ask_about_bottle(self, serial: str, client: str | None) -> None:
+        """Ask a bottle's own gate, and compare every reason and the verdict."""
+        found = check_typed(self.practice, SeenLabel(serial=serial), client=client)
+        expected = self.oracle.against_bottle(serial, client)
+        self.compare(found.reasons, expected, f"gate of bottle {serial} for {client}")
+        assert found.verdict is verdict_of(expected)
+
+    def _ready(self) -> list[str]:
+        """Return pouches for use: those of released loads first, and any other once in a while."""
+        released = [one for one in self.model.pouches if any(load.decisions for load in self.model.loads_of(one))]
+        return [*released, *released, *self.model.pouches]
+
+    @precondition(lambda self: self.model.pouches and self.model.clients)
+    @rule(pick=picks, whom=picks, answers=answered)
+    def a_pouch_is_opened(self, pick, whom, answers):
+        self.tick()
+        self.open_pouch(chosen(self._ready(), pick), chosen(self.model.clients, whom), answers)
+
+    def open_pouch(self, pouch: str, client: str, answers: tuple[bool, bool, bool]) -> None:
+        label = (self.model.labels.get(pouch) or [None])[-1]
+        expected = self.oracle.against_shown(pouch, label, client, answers)
+        was_taken = pouch in self.model.openings or self._was_used(Name(Kind.POUCH, pouch))
+        hand = PouchInHand(seen=as_seen(pouch, label), client=client, opening=OpeningCheck(**_named(answers)))
+        done = self.once(lambda key: open_at_chair(self.practice, hand, by="s1", request_key=key))
+        self.compare(done.reasons, expected, f"opening of {pouch} for {client}")
+        assert (done.opening is None) is was_taken
+        if done.opening is not None:
+            assert done.verdict is verdict_of(expected)
+            was_go = not expected
+            self.seen[f"opened, GO {was_go}"] += 1
+            self.model.openings[pouch] = AnOpening(client=client, at=self.now, answers=answers, was_go=was_go)
+
+    def _was_used(self, name: Name) -> bool:
+        return any(name in one.items for one in self.model.uses.values())
+
+    def _empty_tubes(self) -> list[str]:
+        opened = [tube for one in self.model.openings for tube in self.model.pouches[one].tubes]
+        return [*opened, *opened, *opened, *self.model.tubes]
+
+    @precondition(lambda self: self.model.tubes and self.model.bottles and self.model.clients)
+    @rule(pick=picks, bottle=picks, whom=picks)
+    def a_tube_is_filled(self, pick, bottle, whom):
+        """Most often for the client for whom its pouch was opened."""
+        self.tick()
+        tube, bottle = chosen(self._empty_tubes(), pick), chosen(self.model.bottles, bottle)
+        pouch = self.model.pouch_of(tube)
+        opening = self.model.openings.get(pouch.serial) if pouch else None
+        client = opening.client if opening is not None and whom % 4 else chosen(self.model.clients, whom)
+        self.fill(tube, bottle, client)
+
+    def fill(self, tube: str, bottle: str, client: str) -> None:
+        """Fill a tube at the chair; refused exactly if the checker finds a reason."""
+        self.tick()
+        expected = self.oracle.against_filling(tube, bottle, client)
+        order = FillOrder(tubes=(tube,), parts=(Part(bottle=bottle, amount_ml=Decimal(1)),), client=client)
+        done = self.once(lambda key: fill_at_chair(self.practice, order, by="s1", request_key=key))
+        self.compare(done.refused, expected, f"filling of {tube} from {bottle} for {client}")
+        if done.preparation is not None:
+            number, day = done.preparation.number, self.now.date()
+            made = APreparation(number=number, day=day, at=self.now, variant=Variant.FILLED_AT_CHAIR, bottles=(bottle,))
+            self.model.preparations[number] = made
+            self.seen["filled at the chair"] += 1
+            self.model.tubes[tube].filled, self.model.tubes[tube].filled_at = number, self.now
+
+    def visit(self, pick: int, bottle: int, whom: int, *, by_tube: bool) -> None:
+        """A visit as it should be: a sealed pouch is opened, its empty tubes are filled, what is in it is used."""
+        self.tick()
+        pouch, client = chosen(self._fresh(), pick), chosen(self.model.clients, whom)
+        self.open_pouch(pouch, client, FINE)
+        tubes = self.model.pouches[pouch].tubes
+        poured = [one.serial for one in self.model.bottles.values() if one.opened is not None] or [*self.model.bottles]
+        for tube in tubes:
+            self.fill(tube, chosen(poured, bottle), client)
+        self.tick()
+        self.use((chosen(tubes, whom),) if by_tube and tubes else (pouch,), client, None, is_seen=False, happened=False)
+
+    @precondition(lambda self: self._fresh() and self.model.clients)
+    @rule(pick=picks, bottle=picks, whom=picks)
+    def a_client_comes(self, pick, bottle, whom):
+        self.visit(pick, bottle, whom, by_tube=False)
+
+    @precondition(lambda self: self._fresh() and self.model.clients)
+    @rule(pick=picks, bottle=picks, whom=picks)
+    def another_client_comes(self, pick, bottle, whom):
+        self.visit(pick, bottle, whom, by_tube=True)
+
+    def _fresh(self) -> list[str]:
+        """Return pouches that may be expected to be fit: released last, not opened, not used."""
+        found = []
+        for one in self.model.pouches:
+            loads = self.model.loads_of(one)
+            is_released = bool(loads) and bool(loads[-1].decisions) and loads[-1].decisions[-1][0] is Decision.RELEASED
+            if is_released and one not in self.model.openings and not self._was_used(Name(Kind.POUCH, one)):
+                found.append(one)
+        return found
+
+    # -- use ---
+
+    @precondition(lambda self: self.model.pouches and self.model.clients)
+    @rule(
+        pick=picks,
+        of_tube=st.booleans(),
+        with_bottle=st.none() | picks,
+        whom=picks,
+        answers=st.none() | answered,
+        is_seen=st.sampled_from([True, True, False]),
+        happened=st.sampled_from([False, False, True]),
+    )
+    def a_thing_is_used(self, pick, of_tube, with_bottle, whom, answers, is_seen, happened):
+        """A pouch or a tube in it, sometimes with a bottle; sometimes it happened whatever the gate says."""
+        self.tick()
+        pouch = chosen(self._ready(), pick)
+        tubes = self.model.pouches[pouch].tubes
+        named = chosen(tubes, whom) if of_tube and tubes else pouch
+        bottles = [one for one in self.model.bottles.values() if one.opened is not None]
+        is_poured = with_bottle is not None and with_bottle > 50 and bool(bottles)
+        extra = (chosen(bottles, with_bottle).serial,) if is_poured else ()
+        opening = self.model.openings.get(pouch)
+        client = opening.client if opening and opening.client and whom % 3 else chosen(self.model.clients, whom)
+        self.use((named, *extra), client, answers, is_seen=is_seen, happened=happened)
+
+    @precondition(lambda self: self.model.bottles and self.model.clients)
+    @rule(pick=picks, whom=picks, happened=st.booleans())
+    def a_bottle_is_used_directly(self, pick, whom, happened):
+        self.tick()
+        named, client = (chosen(self.model.bottles, pick),), chosen(self.model.clients, whom)
+        self.use(named, client, None, is_seen=True, happened=happened)
+
+    def use(
+        self,
+        named: tuple[str, ...],
+        client: str,
+        answers: tuple[bool, bool, bool] | None,
+        *,
+        is_seen: bool,
+        happened: bool,
+    ) -> None:
+        """Use things; recorded if the checker finds nothing, or if staff say that it happened all the same."""
+        oracle = self.oracle
+        expected = oracle.against_use(named, client=client, answers=answers, is_seen=is_seen)
+        own = {
+            one: not oracle.against_one(one, client=client, answers=answers, is_seen=is_seen)
+            for one in named
+            if one in self.model.pouches
+        }
+        items = [
+            UsedItem(serial=one, seen=(as_seen(one, self.model.labels[one][-1]),))
+            if is_seen and self.model.labels.get(one)
+            else UsedItem(serial=one)
+            for one in named
+        ]
+        together = Together(client=client, items=tuple(items), opening=as_check(answers))
+        order = UseOrder(together=together, happened="it was urgent" if happened else None)
+        used = self.things_used(named)
+        done = self.once(lambda key: use_on_client(self.practice, order, by="s1", request_key=key))
+        self.compare(done.reasons, expected, f"use of {named} on {client}")
+        assert done.verdict is verdict_of(expected)
+        assert (done.use is not None) is (happened or not expected)
+        if done.use is not None:
+            self._note_use(done, used, client, was_go=not expected)
+            self._note_openings(used, client, answers, own, was_go=not expected)
+
+    def things_used(self, named: tuple[str, ...]) -> frozenset[Name]:
+        """Return what a use names: what is used together, and the pouches of tubes."""
+        found = {self.model.name_of(one) for one in self.oracle.used_together(named)}
+        pouches = [self.model.pouch_of(one.text) for one in found if one.kind is Kind.TUBE]
+        return frozenset(found | {Name(Kind.POUCH, one.serial) for one in pouches if one is not None})
+
+    def _note_use(self, done: UseDone, used: frozenset[Name], client: str, *, was_go: bool) -> None:
+        assert done.use is not None
+        claimed = {one for one in used if one.kind is not Kind.BOTTLE}
+        others = [one for one in self.model.uses.values() if one.client != client]
+        twice = {name for name in claimed if any(name in one.items for one in others)}
+        expected = {} if was_go else {IncidentKind.USED_AGAINST_STOP: used}
+        expected |= {IncidentKind.USED_TWICE: frozenset(twice)} if twice else {}
+        found = {one.kind: frozenset(one.items) for one in done.incidents}
+        assert found == expected, f"incidents of {done.use.number}"
+        assert frozenset(done.use.items) == used
+        number = done.use.number
+        self.seen["use with GO" if was_go else "use against STOP"] += 1
+        self.seen["second client"] += bool(twice)
+        self.model.uses[number] = AUse(number=number, client=client, at=self.now, items=used, was_go=was_go)
+        for one in done.incidents:
+            self.model.incidents[one.number] = AnIncident(
+                number=one.number,
+                kind=one.kind.value,
+                client=client,
+                items=frozenset(one.items),
+                at=self.now,
+                use=number,
+            )
+
+    def _note_openings(self, used, client: str, answers, own: dict[str, bool], *, was_go: bool) -> None:
+        for name in used:
+            if answers is not None and name.kind is Kind.POUCH and name.text not in self.model.openings:
+                go = own.get(name.text, was_go)
+                self.model.openings[name.text] = AnOpening(client=client, at=self.now, answers=answers, was_go=go)
+
+    @precondition(lambda self: self.model.uses)
+    @rule(pick=picks)
+    def a_use_is_taken_back(self, pick):
+        """Only one that nothing else names: an incident about it would have to be taken back first."""
+        named = {one.use for one in self.model.incidents.values()}
+        free = [one for one in self.model.uses if one not in named]
+        if free:
+            self.tick()
+            number = chosen(free, pick)
+            take_back(self.practice, "use", number, by="lead", reason="entered for the wrong client")
+            self.seen["use taken back"] += 1
+            del self.model.uses[number]
+
+    @precondition(lambda self: len(self.model.incidents) < 3 and self.model.pouches)
+    @rule(pick=picks, whom=st.none() | picks, kind=st.sampled_from([IncidentKind.DUPLICATE_LABEL, IncidentKind.OTHER]))
+    def an_incident_is_reported(self, pick, whom, kind):
+        self.tick()
+        name = self.model.name_of(chosen(self._tubes_and_pouches(), pick))
+        client = None if whom is None or not self.model.clients else chosen(self.model.clients, whom)
+        person = None if client is None else Name(Kind.CLIENT, client)
+        report = IncidentReport(kind=kind, account="two alike", items=(name,), client=person)
+        done = self.once(lambda key: report_incident(self.practice, report, by="s1", request_key=key))
+        self.model.incidents[done.number] = AnIncident(
+            number=done.number, kind=kind.value, client=client, items=frozenset({name}), at=self.now, use=None
+        )
+
+    # -- what becomes of it ---
+
+    def _left(self) -> list[Name]:
+        return [one for one in self.model.items if one not in self.model.destroyed]
+
+    @precondition(lambda self: len(self.model.destroyed) < 3)
+    @rule(pick=picks, whole=st.booleans())
+    def a_thing_is_destroyed(self, pick, whole):
+        self.tick()
+        name = chosen(self._left(), pick)
+        what = Destroyed.WHOLE if whole else Destroyed.REMAINDER
+        order = DestructionOrder(serial=name.text, what=what, how="in the sharps bin")
+        self.once(lambda key: destroy_item(self.practice, order, by="s1", request_key=key))
+        self.model.destroyed[name] = (whole, self.now)
+
+    @precondition(lambda self: self.model.bottles)
+    @rule(pick=picks, kind=st.sampled_from([*PlaceKind, PlaceKind.SHELF, PlaceKind.SHELF]))
+    def a_thing_is_moved(self, pick, kind):
+        self.tick()
+        away = {PlaceKind.LOST, PlaceKind.GIVEN_AWAY}
+        gone = [one for one, moves in self.model.moves.items() if moves[-1][0] in away]
+        name = chosen([*gone, *gone, *self.model.items], pick)
+        order = MoveOrder(items=(name.text,), kind=kind, place="there")
+        self.once(lambda key: move_items(self.practice, order, by="s1", request_key=key))
+        self.model.moves.setdefault(name, []).append((kind, self.now))
+
+
+def _named(answers: tuple[bool, bool, bool]) -> dict[str, bool]:
+    return dict(zip(("indicator", "dry", "whole"), answers, strict=True))

@@ -1,0 +1,134 @@
+"""Random histories of all the workflows, against a checker by brute force (``chain_oracle.py``, ``chain_reach.py``)."""
+
+import itertools
+from collections import Counter
+from datetime import date
+from functools import partialmethod
+
+import pytest
+from chain_machine import ChainMachine
+from hypothesis import HealthCheck, Phase, settings
+from hypothesis.stateful import RULE_MARKER, run_state_machine_as_test
+
+from tracelabels.workflows.new_practice import make_practice
+
+SHORT = settings(
+    max_examples=4,
+    stateful_step_count=30,
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
+    derandomize=True,
+    database=None,
+    phases=(Phase.generate,),  # a history of thirty steps is read as it is; the long run shrinks it
+)
+FEW = settings(SHORT, max_examples=2, stateful_step_count=20)
+LONG = settings(
+    SHORT,
+    max_examples=60,
+    stateful_step_count=60,
+    derandomize=False,
+    phases=(Phase.generate, Phase.shrink),
+    print_blob=True,
+)
+
+
+@pytest.fixture
+def machine(tmp_path):
+    """Makes the machine's class, with a folder of its own for each history."""
+    make_practice(tmp_path / "template", name="Tidewater Restorative", site=1, today=date(2027, 1, 4))
+    for one in (tmp_path / "template").glob("ledger*"):
+        one.unlink()
+    numbers = itertools.count(1)
+
+    def call(**changes: object) -> type[ChainMachine]:
+        made = {"template": tmp_path / "template", "folders": staticmethod(lambda: tmp_path / f"p{next(numbers)}")}
+        return type("Machine", (ChainMachine,), {**made, "seen": Counter(), **changes})
+
+    return call
+
+
+CHAIR = {
+    "a_day_of_work",
+    "a_client_comes",
+    "another_client_comes",
+    "a_pouch_is_opened",
+    "a_tube_is_filled",
+    "a_thing_is_used",
+    "a_bottle_is_used_directly",
+    "a_use_is_taken_back",
+    "a_bottle_comes",
+    "a_thing_is_kept_back",
+    "a_hold_is_lifted",
+    "a_batch_is_corrected",
+    "a_growth_is_seen_late",
+    "a_recall_is_recorded",
+    "a_thing_is_moved",
+    "days_pass",
+}
+STERILISER = {
+    "a_day_of_work",
+    "a_pouch_is_packed",
+    "a_load_goes_well",
+    "a_load_starts",
+    "a_load_ends",
+    "a_load_is_unloaded",
+    "readings_are_recorded",
+    "an_indicator_is_read",
+    "a_spore_test_is_read",
+    "a_growth_is_seen_late",
+    "a_second_spore_test_rode_along",
+    "test_loads_pass",
+    "a_load_is_decided",
+    "the_steriliser_is_repaired",
+    "the_steriliser_is_returned",
+    "the_practice_decides",
+    "a_hold_is_lifted",
+    "a_client_comes",
+    "days_pass",
+}
+FOCUS = {"everything": None, "chair": CHAIR, "steriliser": STERILISER}
+REACHED = {
+    "everything": {"gate go", "gate stop", "load released", "growth"},
+    "chair": {"gate go", "opened, GO True", "use with GO", "use against STOP", "filled at the chair", "why held"},
+    "steriliser": {"gate go", "load released", "growth", "why spores_failed", "why indicator_failed"},
+}
+"""What the short run must have met: a machine that never gets there shows nothing."""
+
+
+def focused(machine: type[ChainMachine], names: set[str] | None) -> type[ChainMachine]:
+    """Return a machine that has only some of the rules, so that its histories go deeper there."""
+    if names is None:
+        return machine
+    assert names <= set(dir(machine))
+    rules = [one for one in dir(machine) if hasattr(getattr(machine, one), RULE_MARKER) and one not in names]
+    return type("Focused", (machine,), {one: _plain(getattr(machine, one)) for one in rules})
+
+
+def _plain(rule):
+    """Return what a rule does, as a method that is no rule."""
+    return partialmethod(_call, rule)
+
+
+def _call(self, rule, **drawn: object) -> None:
+    rule(self, **drawn)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("focus", FOCUS)
+def test_random_histories_agree_with_the_checker(machine, focus):
+    made = machine()
+    run_state_machine_as_test(focused(made, FOCUS[focus]), settings=SHORT)
+    assert {one for one in REACHED[focus] if not made.seen[one]} == set(), made.seen
+
+
+@pytest.mark.slow
+def test_random_histories_agree_with_the_checker_on_postgresql(machine, new_database):
+    made = machine(location=staticmethod(lambda _: new_database()))
+    run_state_machine_as_test(focused(made, CHAIR), settings=FEW)
+    assert made.seen["gate go"]
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("focus", FOCUS)
+def test_many_random_histories_agree_with_the_checker(machine, focus):
+    run_state_machine_as_test(focused(machine(), FOCUS[focus]), settings=LONG)
