@@ -25,7 +25,7 @@ class ChainMachine(ChairRules):
         early=st.booleans(),
     )
     def a_first_day(self, is_released, is_strict, early) -> None:
-        """A tested steriliser, an open bottle, three pouches, two clients, most often two loads for them."""
+        """A tested steriliser, an open bottle, three pouches, two clients, most often two loads for them and a visit."""
         self.model.rules.is_strict, self.model.rules.early_release = is_strict, early
         self.decide()
         self.test_loads_pass(times=1)
@@ -38,6 +38,12 @@ class ChainMachine(ChairRules):
             self.print_labels(self.pack(tubes, instruments, "PF-1"))
         for _ in range(2 if is_released else 0):
             self.a_load_goes_well(most=2, test="in tube", result=SporeResult.NO_GROWTH, release=True)
+        if is_released:
+            self.visit(0, 0, 0, by_tube=True)
+            for name in sorted(self._left()) if self.model.uses else ():
+                if self._was_used(name) and name.kind is Kind.TUBE and name not in self.model.destroyed:
+                    self.destroy(name, whole=False)
+            self.a_day_of_work(bottle=0, is_filled=True, in_one=2)
 
     @precondition(lambda self: len(self._fresh()) < 3 and len(self.model.pouches) < 12 and len(self.model.loads) < 12)
     @rule(bottle=picks, is_filled=st.booleans(), in_one=st.integers(1, 2))

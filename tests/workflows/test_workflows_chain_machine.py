@@ -63,6 +63,7 @@ CHAIR = {
     "a_growth_is_seen_late",
     "a_recall_is_recorded",
     "a_thing_is_moved",
+    "a_thing_is_destroyed",
     "days_pass",
 }
 STERILISER = {
