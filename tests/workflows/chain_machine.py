@@ -25,7 +25,7 @@ class ChainMachine(ChairRules):
         early=st.booleans(),
     )
     def a_first_day(self, is_released, is_strict, early) -> None:
-        """A tested steriliser, an open bottle, three pouches, two clients, most often two loads for them and a visit."""
+        """A tested steriliser, an open bottle, three pouches, two clients, most often two loads and a visit."""
         self.model.rules.is_strict, self.model.rules.early_release = is_strict, early
         self.decide()
         self.test_loads_pass(times=1)
