@@ -8,14 +8,6 @@ from chain_model import ALabel, AnIncident, AnOpening, APreparation, AUse
 from chain_practice import chosen
 from hypothesis import strategies as st
 from hypothesis.stateful import precondition, rule
-from tracelabels.workflows.destroy_item import DestructionOrder, destroy_item
-from tracelabels.workflows.fill_at_chair import FillOrder, fill_at_chair
-from tracelabels.workflows.move_item import MoveOrder, move_items
-from tracelabels.workflows.open_at_chair import PouchInHand, open_at_chair
-from tracelabels.workflows.register_client import register_client, set_care_level
-from tracelabels.workflows.report_incident import IncidentReport, report_incident
-from tracelabels.workflows.use_gate import Together, UsedItem
-from tracelabels.workflows.use_on_client import UseDone, UseOrder, use_on_client
 
 from tracelabels.custody import (
     CareLevel,
@@ -33,7 +25,15 @@ from tracelabels.custody import (
 )
 from tracelabels.workflows.check_at_chair import check_typed
 from tracelabels.workflows.correct_record import take_back
+from tracelabels.workflows.destroy_item import DestructionOrder, destroy_item
+from tracelabels.workflows.fill_at_chair import FillOrder, fill_at_chair
+from tracelabels.workflows.move_item import MoveOrder, move_items
+from tracelabels.workflows.open_at_chair import PouchInHand, open_at_chair
 from tracelabels.workflows.prepare_tubes import Part
+from tracelabels.workflows.register_client import register_client, set_care_level
+from tracelabels.workflows.report_incident import IncidentReport, report_incident
+from tracelabels.workflows.use_gate import Together, UsedItem
+from tracelabels.workflows.use_on_client import UseDone, UseOrder, use_on_client
 
 FINE = (True, True, True)
 STILL_TO_CHECK = {

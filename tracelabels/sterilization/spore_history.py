@@ -143,6 +143,6 @@ class History:
         return next((test for test in self._vouching() if test.load_at > at), None)
 
     def _vouching(self) -> "tuple[RodeAlong, ...]":
-        """Return the passed tests; a load in which another test grew vouches for nothing, whatever a second one showed."""
+        """Return the passed tests; a load in which another test grew vouches for nothing."""
         grown = {test.load for test in self.with_result(SporeResult.GROWTH)}
         return tuple(test for test in self.with_result(SporeResult.NO_GROWTH) if test.load not in grown)
