@@ -71,3 +71,19 @@ def test_the_steps_of_a_recall_and_its_close(told):
 
 def test_a_recall_without_a_reason_is_refused(told):
     assert "a recall without a reason" in told("recall", "5501", "--record").err
+
+
+@pytest.mark.parametrize("moment", ["2026-03-29 02:30", "0001-01-01 00:30", "yesterday"])
+def test_a_step_at_a_time_that_never_was_is_refused(told, practice, moment):
+    """On 2026-03-29 the clocks of Vienna went from 02:00 to 03:00; the first hour of year 1 lies before UTC's."""
+    told("recall", "5501", "--reason", "the maker wrote", "--record")
+    settings = practice / "practice.toml"
+    settings.write_text(settings.read_text().replace('time_zone = "UTC"', 'time_zone = "Europe/Vienna"'))
+    done = told("recall-step", "K01-0001", "note", "--note", "asked", "--at", moment)
+    assert (done.code, done.err) == (
+        2,
+        (
+            f"tracelabels: --at '{moment}'; expected a local time such as \"2026-11-25 14:05\"; "
+            "write year, month, day, hours and minutes\n"
+        ),
+    )

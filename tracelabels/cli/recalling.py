@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tracelabels.cli.answers import answer, say
-from tracelabels.cli.options import bench_options, opened
+from tracelabels.cli.options import AT, REQUEST, bench_options, opened, parse_moment
 from tracelabels.cli.tracing import INCOMPLETE, as_record, show, summary_of
 from tracelabels.errors import InputError
 
@@ -31,7 +31,7 @@ REFUSED = 1
 @click.argument("what", metavar="WHAT")
 @click.option("--reason", help="Why, in words; nothing personal.")
 @click.option("--record", is_flag=True, help="Put it on record, and keep back everything it reaches, at once.")
-@click.option("--request", "request_key", metavar="KEY", help="Asked twice with the same key, it is recorded once.")
+@REQUEST
 @click.option(
     "--letters",
     type=click.Path(path_type=Path, dir_okay=False),
@@ -49,7 +49,7 @@ def recall(
     what: str,
     reason: str | None,
     record: bool,
-    request_key: str | None,
+    request: str | None,
     letters: Path | None,
     call_list: Path | None,
     by: str,
@@ -77,7 +77,7 @@ def recall(
             return _report(known, as_json=as_json)
         if not record:
             return _ask(here, what, as_json=as_json)
-        done = start_recall(here, what, reason=reason or "", by=by, request_key=request_key)
+        done = start_recall(here, what, reason=reason or "", by=by, request_key=request)
     say(f"Recall {done.recall.number} is on record; everything it reaches is kept back from now on.")
     return _report(done, as_json=as_json)
 
@@ -88,8 +88,8 @@ def recall(
 @click.argument("names", nargs=-1, metavar="[CLIENT|SERIAL...]")
 @click.option("--place", help="Where stock was looked for.")
 @click.option("--note", help="Anything else in words; nothing personal.")
-@click.option("--at", "moment", metavar="TIME", help='When, if not now: "2026-11-25 14:05" in the practice\'s zone.')
-@click.option("--request", "request_key", metavar="KEY", help="Asked twice with the same key, it is recorded once.")
+@AT
+@REQUEST
 @bench_options
 def recall_step(
     number: str,
@@ -97,8 +97,8 @@ def recall_step(
     names: tuple[str, ...],
     place: str | None,
     note: str | None,
-    moment: str | None,
-    request_key: str | None,
+    at: str | None,
+    request: str | None,
     by: str,
     practice: Path | None,
     today: str | None,
@@ -109,7 +109,6 @@ def recall_step(
     STEP is reached, attempt or unreachable with a client's code; found or destroyed with serials; note; close.
     """
     from tracelabels.custody import RecallStep
-    from tracelabels.workflows.practice import moment_in
     from tracelabels.workflows.recall import Step, take_step
 
     with opened(practice, today) as here:
@@ -119,9 +118,9 @@ def recall_step(
             serials=() if step in _WITH_CLIENT else names,
             place=place,
             note=note,
-            at=moment_in(here, moment) if moment else None,
+            at=parse_moment(at, here.settings.zone),
         )
-        done = take_step(here, number, taken, by=by, request_key=request_key)
+        done = take_step(here, number, taken, by=by, request_key=request)
     if done.refused:
         say(f"Recall {number}: nothing was recorded.")
         for sentence in done.refused:

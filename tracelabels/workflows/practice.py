@@ -161,25 +161,3 @@ def require_own_serial(text: str) -> str:
             remedy="type it again from the label",
         )
     return serial
-
-
-def moment_in(practice: Practice, text: str) -> datetime:
-    """Read when something happened, typed in the practice's own time.
-
-    Args:
-        practice: decides the zone.
-        text: such as ``2026-11-25 14:05``.
-
-    Returns:
-        The moment in UTC.
-
-    Raises:
-        InputError: it is no such moment.
-    """
-    try:
-        moment = datetime.strptime(text.strip(), "%Y-%m-%d %H:%M").replace(tzinfo=practice.settings.zone)
-    except ValueError as problem:
-        raise InputError(
-            given=f"the time {text!r}", expected="a time such as '2026-11-25 14:05'", remedy="write day, hour, minute"
-        ) from problem
-    return moment.astimezone(UTC)
