@@ -24,13 +24,16 @@ def test_without_a_service(service): ...
 @pytest.mark.skipif(True, reason="another platform")
 def test_for_another_platform(): ...
 
+@pytest.mark.skipif(False, reason="another platform")
+def test_for_this_platform_without_a_service(service): ...
+
 def test_that_passes(): ...
 """
 
 
 @pytest.mark.parametrize(
     ("ci", "code", "outcomes"),
-    [("", 0, "1 passed, 4 skipped"), ("true", 1, "1 failed, 1 passed, 1 skipped, 2 errors")],
+    [("", 0, "1 passed, 5 skipped"), ("true", 1, "1 failed, 1 passed, 1 skipped, 3 errors")],
     ids=["workbench", "continuous integration"],
 )
 def test_a_missing_part_fails_only_where_everything_must_be_checked(tmp_path, ci, code, outcomes):
