@@ -2,11 +2,11 @@
 
 Modules:
     root: the list of commands, each loaded when it is called, and errors turned into exit codes.
-    options: options that many commands share (--practice, --today, --json), and dates typed by people.
+    options: options that many commands share, handed to a command as one value; dates and numbers typed by people.
     answers: JSON Lines on standard output, words and progress on standard error.
     demo, new, identify, labels, check, scan, bench, packing, look, tracing, recalling, stock, keeping: the commands.
     steriliser, loads, decisions, due: the steriliser and its loads; decisions and holds; what is due.
-    chair_options: options and answers that the commands at the chair share.
+    chair_options: what is typed at the chair: labels, what was seen, what is personal.
     chair, using, clients, reporting: the gate and what is recorded at the chair; clients; incidents, adverse events.
     correcting, privacy, evidence: corrections and history; what is personal; files behind facts.
 """

@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 
 FINDING: Final = 1
 """Exit code of a finding that must stop the user."""
+WRONG_INPUT: Final = 2
+"""Exit code of wrong input or use."""
 
 
 class Advance(Protocol):

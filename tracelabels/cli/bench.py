@@ -2,13 +2,12 @@
 
 import re
 from decimal import Decimal, InvalidOperation
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from tracelabels.cli.answers import answer, say
-from tracelabels.cli.options import bench_options, opened, parse_day
+from tracelabels.cli.answers import FINDING, answer, say
+from tracelabels.cli.options import Recording, bench_options, parse_day
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
@@ -18,7 +17,6 @@ if TYPE_CHECKING:
     from tracelabels.workflows.prepare_tubes import Prepared
 
 CARRIERS = ("water_based", "alcohol_bearing", "oil_or_anhydrous", "unknown")
-_STOP = 1
 
 
 @click.command()
@@ -33,6 +31,7 @@ _STOP = 1
 @click.option("--statement", help="Where the maker's written statement on re-sterilising is filed.")
 @bench_options
 def product(
+    asked: Recording,
     name: str,
     item: str,
     maker: str,
@@ -40,10 +39,6 @@ def product(
     gtin: str | None,
     swatch: str | None,
     statement: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
 ) -> None:
     """Enter a pigment called NAME, before its first bottle is received."""
     from tracelabels.custody import Carrier, Product
@@ -58,10 +53,10 @@ def product(
         swatch=swatch,
         resterilising_statement=statement,
     )
-    with opened(practice, today) as here:
-        done = enter_product(here, value, by=by)
+    with asked.opened() as here:
+        done = enter_product(here, value, by=asked.by)
     say(f"Entered {done.name}, item {done.item_number} of {done.maker}.")
-    if as_json:
+    if asked.as_json:
         answer({"item": done.item_number, "name": done.name, "maker": done.maker, "gtin": done.gtin})
 
 
@@ -77,6 +72,7 @@ def product(
 @click.option("--maker", help="The maker, if several have this item number.")
 @bench_options
 def receive(
+    asked: Recording,
     item: str,
     batch: str,
     expiry: str | None,
@@ -86,17 +82,13 @@ def receive(
     opened_unknown: bool,
     count: int,
     maker: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
 ) -> None:
     """Enter a bottle that arrived of the pigment with item number ITEM."""
     from tracelabels.custody import parse_period
     from tracelabels.workflows.enter_product import require_product
     from tracelabels.workflows.receive_bottle import Arrival, receive_bottles
 
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         arrival = Arrival(
             product=require_product(here, item, maker=maker),
             batch=batch,
@@ -107,34 +99,34 @@ def receive(
             opened_unknown=opened_unknown,
             count=count,
         )
-        for bottle in receive_bottles(here, arrival, by=by):
-            _tell_bottle("Received", bottle, as_json=as_json)
+        for bottle in receive_bottles(here, arrival, by=asked.by):
+            _tell_bottle("Received", bottle, as_json=asked.as_json)
 
 
 @click.command(name="open")
 @click.argument("serial")
 @click.option("--on", metavar="DATE", help="The day (else today).")
 @bench_options
-def open_bottle(serial: str, on: str | None, by: str, practice: Path | None, today: str | None, as_json: bool) -> None:
+def open_bottle(asked: Recording, serial: str, on: str | None) -> None:
     """Record that the bottle with this SERIAL was opened."""
     from tracelabels.workflows.receive_bottle import open_bottle as record
 
-    with opened(practice, today) as here:
-        bottle = record(here, serial, by=by, on=parse_day(on, what="--on") if on else None)
-    _tell_bottle("Opened", bottle, as_json=as_json)
+    with asked.opened() as here:
+        bottle = record(here, serial, by=asked.by, on=parse_day(on, what="--on") if on else None)
+    _tell_bottle("Opened", bottle, as_json=asked.as_json)
 
 
 @click.command()
 @click.argument("serial")
 @click.option("--reason", required=True, help="Why: a recall, a doubt.")
 @bench_options
-def withdraw(serial: str, reason: str, by: str, practice: Path | None, today: str | None, as_json: bool) -> None:
+def withdraw(asked: Recording, serial: str, reason: str) -> None:
     """Take the bottle with this SERIAL out of use from today; what was made from it is STOP at the chair."""
     from tracelabels.workflows.receive_bottle import withdraw_bottle
 
-    with opened(practice, today) as here:
-        bottle = withdraw_bottle(here, serial, by=by, reason=reason)
-    _tell_bottle("Withdrew", bottle, as_json=as_json)
+    with asked.opened() as here:
+        bottle = withdraw_bottle(here, serial, by=asked.by, reason=reason)
+    _tell_bottle("Withdrew", bottle, as_json=asked.as_json)
 
 
 @click.command()
@@ -153,20 +145,15 @@ def withdraw(serial: str, reason: str, by: str, practice: Path | None, today: st
     help="Empty tubes are filled at the chair; filled before needs the maker's statement and a liquid cycle.",
 )
 @bench_options
-@click.pass_context
 def prepare(
-    ctx: click.Context,
+    asked: Recording,
     sources: tuple[str, ...],
     diluent: tuple[str, ...],
     tubes: int,
     size: str | None,
     fill: str | None,
     variant: str,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
-) -> None:
+) -> int:
     """Prepare tubes: empty ones that are filled at the chair, or filled from bottles before processing.
 
     A filled, closed tube is a sealed container of liquid: small steam sterilisers for wrapped instruments are not
@@ -183,11 +170,10 @@ def prepare(
         size_ml=amount_in_ml(size, "--size"),
         fill_ml=amount_in_ml(fill, "--fill"),
     )
-    with opened(practice, today) as here:
-        done = prepare_tubes(here, order, by=by)
-    _tell_prepared(done, as_json=as_json)
-    if done.refused:
-        ctx.exit(_STOP)
+    with asked.opened() as here:
+        done = prepare_tubes(here, order, by=asked.by)
+    _tell_prepared(done, as_json=asked.as_json)
+    return FINDING if done.refused else 0
 
 
 def _expiry(text: str | None) -> "Expiry | None":

@@ -1,45 +1,22 @@
-"""Options and answers that the commands at the chair share: what was seen, the typed label, what is personal."""
+"""What commands at the chair take as typed: a label, what was seen at opening, what is personal."""
 
 import json
 import sys
-from collections.abc import Callable, Sequence
-from datetime import date, datetime
-from functools import wraps
-from typing import TYPE_CHECKING, Any, Final, TypeVar
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Final
 
 import click
 
-from tracelabels.cli.options import AT, REQUEST, bench_options, parse_day, parse_moment
+from tracelabels.cli.options import Command, find_day
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
     from tracelabels.custody import OpeningCheck, SeenLabel
-    from tracelabels.workflows.practice import Practice
 
-Command = TypeVar("Command", bound=Callable[..., Any])
-Gathered = TypeVar("Gathered")
 
 _LONGEST: Final = 100_000
 _WORDS: Final = {"ok": True, "yes": True, "no": False}
 _ASKED: Final = ["dry", "indicator", "whole"]
-
-
-def gathered(into: type[Gathered]) -> Callable[[Callable[[Gathered], None]], Callable[..., None]]:
-    """Hand a command all of its options as one value, whose fields bear their names."""
-
-    def decorate(command: Callable[[Gathered], None]) -> Callable[..., None]:
-        @wraps(command)
-        def call(**values: Any) -> None:  # noqa: ANN401  what click read
-            command(into(**values))
-
-        return call
-
-    return decorate
-
-
-def chair_options(command: Command) -> Command:
-    """Add what every recording at the chair takes: when, the request's key, and all that bench commands take."""
-    return AT(REQUEST(bench_options(command)))
 
 
 def label_options(command: Command) -> Command:
@@ -50,16 +27,6 @@ def label_options(command: Command) -> Command:
     return lot(use_by(prepared(command)))
 
 
-def moment(here: "Practice", text: str | None) -> datetime | None:
-    """Return a time that was typed, in the practice's zone; None for now."""
-    return parse_moment(text, here.settings.zone)
-
-
-def day(text: str | None, what: str) -> date | None:
-    """Return a day that was typed, if one was."""
-    return None if text is None else parse_day(text, what=what)
-
-
 def typed_label(serial: str, lot: str | None, use_by: str | None, prepared: str | None) -> "SeenLabel":
     """Return what was typed from a label."""
     from tracelabels.custody import SeenLabel
@@ -67,8 +34,8 @@ def typed_label(serial: str, lot: str | None, use_by: str | None, prepared: str 
     return SeenLabel(
         serial=serial.replace(" ", ""),
         lot=lot,
-        use_by=day(use_by, "--use-by"),
-        prepared=day(prepared, "--prepared"),
+        use_by=find_day(use_by, "--use-by"),
+        prepared=find_day(prepared, "--prepared"),
     )
 
 

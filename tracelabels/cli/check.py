@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tracelabels.cli.answers import answer, progress, say
-from tracelabels.cli.options import as_json, chosen_day, chosen_practice, practice_option
+from tracelabels.cli.answers import FINDING, answer, progress, say
+from tracelabels.cli.options import Asked, practice_options
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from tracelabels.workflows.check_first_sheet import CheckedSheet
     from tracelabels.workflows.check_legibility import CheckedLabel, Checking, Trials
 
-_FAILED = 1
 _WIDTH = 110
 _MARKS = {"pass": "ok  ", "warn": "warn", "fail": "FAIL"}
 
@@ -35,11 +34,9 @@ _MARKS = {"pass": "ok  ", "warn": "warn", "fail": "FAIL"}
     "--report", type=click.Path(path_type=Path, dir_okay=False), help="Leave a report: .pdf, or .html in one file."
 )
 @click.option("--advise", is_flag=True, help="With --layout: the best layout, and the smallest change that mends it.")
-@practice_option
-@as_json
-@click.pass_context
+@practice_options
 def check(
-    ctx: click.Context,
+    asked: Asked,
     pdf: Path | None,
     photo: Path | None,
     layout: str | None,
@@ -49,21 +46,18 @@ def check(
     quick: bool,
     report: Path | None,
     advise: bool,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
-) -> None:
+) -> int:
     """Say whether labels will read, and what is weakest: by rules with their sources, and by simulated photographs.
 
     Give one of --pdf, --photo, or --layout with --sheet. What is predicted is simulated; grades from a photograph are
     indicative, not a verifier's. Exit 1 if a label fails.
     """
-    day = chosen_day(today)
+    day = asked.day()
     _require_one(pdf, photo, layout, sheet)
     _require_place(report)
-    folder = chosen_practice(practice)
+    folder = asked.practice
     if photo is not None:
-        ctx.exit(_check_photo(photo, folder, day, report, as_json=as_json))
+        return _check_photo(photo, folder, day, report, as_json=asked.as_json)
     from tracelabels.workflows.check_legibility import checking_here
 
     here = checking_here(folder, dpi=dpi, tube_diameter=tube_diameter, quick=quick)
@@ -72,10 +66,10 @@ def check(
             labels, problems = here.check_pdf(pdf, sheet=sheet, progress=advance)
         else:
             labels, problems = here.check_layout(str(layout), str(sheet), progress=advance), ()
-    code = _tell(labels, problems, here.trials, report, as_json=as_json)
+    code = _tell(labels, problems, here.trials, report, as_json=asked.as_json)
     if advise and layout is not None:
-        _advise(here, layout, str(sheet), as_json=as_json)
-    ctx.exit(code)
+        _advise(here, layout, str(sheet), as_json=asked.as_json)
+    return code
 
 
 def _advise(here: "Checking", layout: str, sheet: str, *, as_json: bool) -> None:
@@ -142,7 +136,7 @@ def _tell(
         write_report(labels, trials, report)
         say(f"{report}: the report, simulated")
     failed = bool(problems) or not labels or any(label.verdict.value == "fail" for label in labels)
-    return _FAILED if failed else 0
+    return FINDING if failed else 0
 
 
 def _label_record(label: "CheckedLabel") -> dict[str, object]:
@@ -222,7 +216,7 @@ def _check_photo(photo: Path, folder: Path | None, day: date, report: Path | Non
 
         write_sheet_report(sheets, report)
         say(f"{report}: the report; grades are indicative, not a verifier's")
-    return _FAILED if any(sheet.verdict.value == "fail" for sheet in sheets) else 0
+    return FINDING if any(sheet.verdict.value == "fail" for sheet in sheets) else 0
 
 
 def _tell_sheet(sheet: "CheckedSheet", *, as_json: bool) -> None:

@@ -1,14 +1,13 @@
 """``tracelabels client``: clients registered, their care level, what is on record about one."""
 
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from tracelabels.cli.answers import answer, say
-from tracelabels.cli.chair_options import day, gathered, personal_input
-from tracelabels.cli.options import bench_options, opened
+from tracelabels.cli.chair_options import personal_input
+from tracelabels.cli.options import Recording, bench_options, find_day, gathered
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
@@ -46,14 +45,6 @@ class Chosen:
     """Consent."""
     contact: str | None
     """How to reach the client."""
-    by: str
-    """Staff code of who records."""
-    practice: Path | None
-    """The practice's folder."""
-    today: str | None
-    """The date to take as today's."""
-    as_json: bool
-    """Answer in JSON Lines."""
 
 
 @click.command()
@@ -71,7 +62,7 @@ class Chosen:
 @click.option("--contact", help="How to reach the client.")
 @bench_options
 @gathered(Chosen)
-def client(chosen: Chosen) -> None:
+def client(asked: Recording, chosen: Chosen) -> None:
     """Register a client, change the care level of one, or show what is on record about CODE.
 
     With --care or personal data a new client is registered, without CODE under one that is made. For a client on
@@ -83,15 +74,15 @@ def client(chosen: Chosen) -> None:
     """
     given = {name: getattr(chosen, name) for name in _PERSONAL if getattr(chosen, name) is not None}
     personal = given | (personal_input(_PERSONAL) if chosen.from_input else {})
-    with opened(chosen.practice, chosen.today) as here:
-        done, what = _do(here, chosen, personal)
+    with asked.opened() as here:
+        done, what = _do(here, chosen, personal, by=asked.by)
     care = done.client.care_level
     said = "erased" if done.is_erased else f"{care.value if care else 'unknown, counts as protected'}"
     say(f"{what} client {done.client.code}: care level {said}.")
-    _tell(done, as_json=chosen.as_json)
+    _tell(done, as_json=asked.as_json)
 
 
-def _do(here: "Practice", chosen: Chosen, personal: dict[str, str]) -> "tuple[ShownClient, str]":
+def _do(here: "Practice", chosen: Chosen, personal: dict[str, str], *, by: str) -> "tuple[ShownClient, str]":
     """Show, change or register, as the options ask for."""
     from tracelabels.custody import CareLevel
     from tracelabels.workflows.register_client import find_client, register_client, set_care_level, show_client
@@ -106,7 +97,7 @@ def _do(here: "Practice", chosen: Chosen, personal: dict[str, str]) -> "tuple[Sh
             )
         if care is None:
             return show_client(here, chosen.code), "Shown"
-        set_care_level(here, chosen.code, care, reason=chosen.reason or "", by=chosen.by)
+        set_care_level(here, chosen.code, care, reason=chosen.reason or "", by=by)
         return show_client(here, chosen.code), "Changed"
     if care is None and not personal:
         raise InputError(
@@ -114,7 +105,7 @@ def _do(here: "Practice", chosen: Chosen, personal: dict[str, str]) -> "tuple[Sh
             expected="a CODE to show, or --care and personal data to register",
             remedy="see 'tracelabels client --help'",
         )
-    made = register_client(here, code=chosen.code, care_level=care, personal=_as_personal(personal), by=chosen.by)
+    made = register_client(here, code=chosen.code, care_level=care, personal=_as_personal(personal), by=by)
     return show_client(here, made.code), "Registered"
 
 
@@ -123,7 +114,7 @@ def _as_personal(given: dict[str, str]) -> "Personal":
 
     return Personal(
         name=given.get("name"),
-        birth_date=day(given.get("birth_date"), "birth date"),
+        birth_date=find_day(given.get("birth_date"), "birth date"),
         identity_check=given.get("identity_check"),
         hospital_number=given.get("hospital_number"),
         surgeon=given.get("surgeon"),

@@ -1,12 +1,11 @@
 """``tracelabels correct``, ``take-back``, ``history``: what is on record is corrected by a new fact, never changed."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import click
 
 from tracelabels.cli.answers import answer, say
-from tracelabels.cli.options import as_json, bench_options, opened, practice_option
+from tracelabels.cli.options import Asked, Recording, bench_options, practice_options
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
@@ -30,10 +29,7 @@ REASON = click.option("--reason", required=True, help="Why; nothing personal, fo
 @click.option("--set", "fields", metavar="FIELD=TEXT", multiple=True, required=True, help="Can be repeated.")
 @REASON
 @bench_options
-def correct(
-    kind: str, name: str, fields: tuple[str, ...], reason: str, by: str, practice: Path | None, today: str | None,
-    as_json: bool,
-) -> None:  # fmt: skip
+def correct(asked: Recording, kind: str, name: str, fields: tuple[str, ...], reason: str) -> None:
     """Correct fields of a recorded thing: KIND and NAME, as in 'correct bottle 010000012 --set batch=5502'.
 
     TEXT '-' stands for nothing. Dates are written 2026-11-25, things as kind:name, several with commas. A fact without
@@ -42,9 +38,9 @@ def correct(
     from tracelabels.workflows.correct_record import correct_record
 
     changes = dict(_field(one) for one in fields)
-    with opened(practice, today) as here:
-        done = correct_record(here, kind, name, changes, by=by, reason=reason)
-    _tell(done, "Corrected", as_json=as_json)
+    with asked.opened() as here:
+        done = correct_record(here, kind, name, changes, by=asked.by, reason=reason)
+    _tell(done, "Corrected", as_json=asked.as_json)
 
 
 @click.command(name="take-back")
@@ -52,30 +48,27 @@ def correct(
 @NAME
 @REASON
 @bench_options
-def take_back(
-    kind: str, name: str, reason: str, by: str, practice: Path | None, today: str | None, as_json: bool
-) -> None:
+def take_back(asked: Recording, kind: str, name: str, reason: str) -> None:
     """Take back what was recorded by mistake: KIND and NAME, as in 'take-back use U01-000001'."""
     from tracelabels.workflows.correct_record import take_back as take
 
-    with opened(practice, today) as here:
-        done = take(here, kind, name, by=by, reason=reason)
-    _tell(done, "Took back", as_json=as_json)
+    with asked.opened() as here:
+        done = take(here, kind, name, by=asked.by, reason=reason)
+    _tell(done, "Took back", as_json=asked.as_json)
 
 
 @click.command()
 @KIND
 @NAME
 @click.option("--personal", is_flag=True, help="Show what is personal, too.")
-@practice_option
-@as_json
-def history(kind: str, name: str, personal: bool, practice: Path | None, today: str | None, as_json: bool) -> None:
+@practice_options
+def history(asked: Asked, kind: str, name: str, personal: bool) -> None:
     """List every version of a recorded thing, and the facts that name it."""
     from tracelabels.workflows.show_history import show_history
 
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         found = show_history(here, kind, name, show_personal=personal)
-    if as_json:
+    if asked.as_json:
         _answer_history(found)
         return
     for one in found.versions:

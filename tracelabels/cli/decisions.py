@@ -1,12 +1,11 @@
 """Decisions about loads, spore tests, and stock kept back."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from tracelabels.cli.answers import FINDING, answer, refuse, say
-from tracelabels.cli.options import AT, REQUEST, bench_options, opened, parse_day, parse_moment
+from tracelabels.cli.options import AT, REQUEST, Recording, bench_options, parse_day, recording_options
 
 if TYPE_CHECKING:
     from tracelabels.workflows.record_spore_test import SporeRead
@@ -21,36 +20,29 @@ if TYPE_CHECKING:
 @click.option("--second", metavar="CODE", help="Staff code of the second person.")
 @click.option("--reason", "reasons", multiple=True, help="Why; needed unless it is released. Repeat.")
 @click.option("--except", "excepted", multiple=True, metavar="POUCH", help="Leave a pouch out; repeat.")
-@AT
-@REQUEST
-@bench_options
+@recording_options
 def release(
+    asked: Recording,
     number: str,
     decision: str,
     second: str | None,
     reasons: tuple[str, ...],
     excepted: tuple[str, ...],
-    at: str | None,
-    request: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
 ) -> int:
     """Decide about LOAD: release it, reject it, or keep it in quarantine. A release is no statement of sterility."""
     from tracelabels.custody import Decision
     from tracelabels.workflows.release_load import DecisionOrder, decide_load
 
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         order = DecisionOrder(
             decision=Decision(decision),
             second=second,
             reasons=reasons,
             excepted=excepted,
-            at=parse_moment(at, here.settings.zone),
+            at=asked.moment(here),
         )
-        done = decide_load(here, number, order, by=by, request_key=request)
-    return _tell_decided(number, done, as_json=as_json)
+        done = decide_load(here, number, order, by=asked.by, request_key=asked.request)
+    return _tell_decided(number, done, as_json=asked.as_json)
 
 
 def _tell_decided(number: str, done: "Decided", *, as_json: bool) -> int:
@@ -85,6 +77,7 @@ def _tell_decided(number: str, done: "Decided", *, as_json: bool) -> int:
 @REQUEST
 @bench_options
 def spore_test(
+    asked: Recording,
     number: str,
     lot: str,
     placement: str,
@@ -93,11 +86,6 @@ def spore_test(
     without_control: bool,
     laboratory: bool,
     in_reference_tube: bool,
-    request: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
 ) -> int:
     """Record a spore test (biological indicator, BI) that rides along in LOAD."""
     from tracelabels.workflows.record_spore_test import SporeOrder, start_spore_test
@@ -111,12 +99,12 @@ def spore_test(
         by_laboratory=laboratory,
         in_reference_tube=in_reference_tube,
     )
-    with opened(practice, today) as here:
-        done = start_spore_test(here, number, order, by=by, request_key=request)
+    with asked.opened() as here:
+        done = start_spore_test(here, number, order, by=asked.by, request_key=asked.request)
     if done.test is None:
-        return refuse(f"Spore test in load {number}", done.refused, as_json=as_json)
+        return refuse(f"Spore test in load {number}", done.refused, as_json=asked.as_json)
     say(f"Spore test {done.test.number} in load {number}; read it from {done.test.due_at:%Y-%m-%d %H:%M} UTC.")
-    if as_json:
+    if asked.as_json:
         answer({"done": True, "spore_test": done.test.number, "load": number, "due_at": done.test.due_at.isoformat()})
     return 0
 
@@ -125,28 +113,17 @@ def spore_test(
 @click.argument("number", metavar="TEST")
 @click.argument("result", type=click.Choice(("no_growth", "growth", "invalid")))
 @click.option("--note", help="Anything else in words.")
-@AT
-@REQUEST
-@bench_options
-def spore_read(
-    number: str,
-    result: str,
-    note: str | None,
-    at: str | None,
-    request: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
-) -> int:
+@recording_options
+def spore_read(asked: Recording, number: str, result: str, note: str | None) -> int:
     """Record what spore TEST showed; growth holds all that it reaches. Invalid: its control did not grow."""
     from tracelabels.custody import SporeResult
     from tracelabels.workflows.record_spore_test import read_spore_test
 
-    with opened(practice, today) as here:
-        moment = parse_moment(at, here.settings.zone)
-        done = read_spore_test(here, number, SporeResult(result), by=by, at=moment, note=note, request_key=request)
-    return _tell_read(number, done, as_json=as_json)
+    with asked.opened() as here:
+        done = read_spore_test(
+            here, number, SporeResult(result), by=asked.by, at=asked.moment(here), note=note, request_key=asked.request
+        )
+    return _tell_read(number, done, as_json=asked.as_json)
 
 
 def _tell_read(number: str, done: "SporeRead", *, as_json: bool) -> int:
@@ -175,27 +152,16 @@ def _tell_read(number: str, done: "SporeRead", *, as_json: bool) -> int:
 @click.command()
 @click.argument("what", nargs=-1, required=True, metavar="WHAT...")
 @click.option("--reason", required=True, help="Why it is kept back.")
-@AT
-@REQUEST
-@bench_options
-def hold(
-    what: tuple[str, ...],
-    reason: str,
-    at: str | None,
-    request: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
-) -> None:
+@recording_options
+def hold(asked: Recording, what: tuple[str, ...], reason: str) -> None:
     """Keep WHAT back at once: load:..., pouch:..., lot:MAKER/BATCH, consumable:KIND/LOT, or a bare number."""
     from tracelabels.workflows.hold_stock import find_things, put_hold
 
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         items = find_things(here, what)
-        done = put_hold(here, items, by=by, reason=reason, at=parse_moment(at, here.settings.zone), request_key=request)
+        done = put_hold(here, items, by=asked.by, reason=reason, at=asked.moment(here), request_key=asked.request)
     say(f"Hold {done.number} on {', '.join(map(str, done.items))}.")
-    if as_json:
+    if asked.as_json:
         answer({"hold": done.number, "items": [str(one) for one in done.items]})
 
 
@@ -204,20 +170,12 @@ def hold(
 @click.option("--reason", required=True, help="Why it is lifted.")
 @AT
 @bench_options
-def lift(
-    number: str,
-    reason: str,
-    at: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
-) -> None:
+def lift(asked: Recording, number: str, reason: str) -> None:
     """Lift HOLD: what it kept back may be used again, as far as nothing else speaks against it."""
     from tracelabels.workflows.hold_stock import lift_hold
 
-    with opened(practice, today) as here:
-        done = lift_hold(here, number, by=by, reason=reason, at=parse_moment(at, here.settings.zone))
+    with asked.opened() as here:
+        done = lift_hold(here, number, by=asked.by, reason=reason, at=asked.moment(here))
     say(f"Hold {number} is lifted.")
-    if as_json:
+    if asked.as_json:
         answer({"hold": number, "lifted_at": done.at.isoformat()})

@@ -5,14 +5,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tracelabels.cli.answers import answer, say
-from tracelabels.cli.options import as_json, bench_options, opened, practice_option
+from tracelabels.cli.answers import FINDING, answer, say
+from tracelabels.cli.options import Asked, Recording, bench_options, practice_options
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
     from tracelabels.custody import Name
-
-_ERASED = 1
 
 
 @click.command()
@@ -20,15 +18,7 @@ _ERASED = 1
 @click.option("--about", metavar="KIND:NAME", help="What it is evidence for, such as load:L01-0001.")
 @click.option("--client", metavar="CODE", help="Whose personal data it may show; the file is sealed and can be erased.")
 @bench_options
-def evidence(
-    file: Path,
-    about: str | None,
-    client: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
-) -> None:
+def evidence(asked: Recording, file: Path, about: str | None, client: str | None) -> None:
     """Keep a FILE: a photograph (only its pixels), a PDF, or text such as a logger's CSV.
 
     What is about a use, an incident or an adverse event is sealed with the client's key in any case.
@@ -40,10 +30,10 @@ def evidence(
         raise InputError(given="no --about and no --client", expected="what it stands behind", remedy="name one")
     named = None if about is None else _named(about)
     person = None if client is None else Name(Kind.CLIENT, client)
-    with opened(practice, today) as here:
-        kept = keep_file(here, file, by=by, about=named, client=person)
+    with asked.opened() as here:
+        kept = keep_file(here, file, by=asked.by, about=named, client=person)
     is_sealed = kept.client is not None
-    if as_json:
+    if asked.as_json:
         record = {"digest": kept.digest, "file": evidence_name(kept), "media_type": kept.media_type}
         answer({**record, "bytes": kept.size, "sealed": is_sealed})
     say(f"Kept {file.name} as {evidence_name(kept)}{', sealed' if is_sealed else ''}.")
@@ -64,20 +54,17 @@ def _named(text: str) -> "Name":
 @click.command(name="open-evidence")
 @click.argument("digest")
 @click.option("--out", required=True, type=click.Path(path_type=Path, dir_okay=False), help="A new name.")
-@practice_option
-@as_json
-@click.pass_context
-def open_evidence(
-    ctx: click.Context, digest: str, out: Path, practice: Path | None, today: str | None, as_json: bool
-) -> None:
+@practice_options
+def open_evidence(asked: Asked, digest: str, out: Path) -> int:
     """Leave a copy of the kept file with this DIGEST, opened; exit 1 if it was erased with its client."""
     from tracelabels.workflows.keep_evidence import take_out
 
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         found = take_out(here, digest, out)
-    if as_json:
+    if asked.as_json:
         answer({"digest": found.evidence.digest, "media_type": found.evidence.media_type, "erased": found.is_erased})
     if found.content is None:
         say("This file was erased with its client." if found.is_erased else "It cannot be opened: the key is missing.")
-        ctx.exit(_ERASED)
+        return FINDING
     say(f"Left {out}.")
+    return 0

@@ -5,13 +5,11 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tracelabels.cli.answers import answer, say
-from tracelabels.cli.options import as_json, opened, practice_option
+from tracelabels.cli.answers import FINDING, WRONG_INPUT, answer, say
+from tracelabels.cli.options import Asked, as_json, practice_options
 
 if TYPE_CHECKING:
     from tracelabels.workflows.verify_records import Verified
-
-_WRONG_INPUT = 2
 
 
 @click.command()
@@ -23,12 +21,8 @@ _WRONG_INPUT = 2
     type=click.Path(path_type=Path, dir_okay=False),
     help="A signed head that was kept elsewhere; shows a chain that was cut short or written anew. Can be repeated.",
 )
-@practice_option
-@as_json
-@click.pass_context
-def verify(
-    ctx: click.Context, heads: tuple[Path, ...], practice: Path | None, today: str | None, as_json: bool
-) -> None:
+@practice_options
+def verify(asked: Asked, heads: tuple[Path, ...]) -> int:
     """Check the ledger's chain of facts from the first to the last, and the files on record.
 
     Exit 1 and the first broken link named if anything is not as it was recorded. Without --head nobody can know
@@ -36,22 +30,23 @@ def verify(
     """
     from tracelabels.workflows.verify_records import verify_records
 
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         found = verify_records(here, heads)
-    if as_json:
+    if asked.as_json:
         answer(_as_record(found))
     for one in found.refused:
-        if as_json:
+        if asked.as_json:
             answer({"head": str(one.file), "error": one.sentence})
         say(f"tracelabels: {one.sentence}")
     for finding in found.findings:
         say(f"{finding.at}: {finding.sentence}")
     _say_condition(found)
     if found.refused:
-        ctx.exit(_WRONG_INPUT)
+        return WRONG_INPUT
     if found.findings:
-        ctx.exit(1)
+        return FINDING
     say("Every fact is in its place and unchanged.")
+    return 0
 
 
 def _as_record(found: "Verified") -> dict[str, object]:
@@ -92,9 +87,8 @@ def _say_condition(found: "Verified") -> None:
     type=click.Path(path_type=Path, dir_okay=False),
     help="The file to leave; keep it where nobody here can change it.",
 )
-@practice_option
-@as_json
-def head(out: Path, practice: Path | None, today: str | None, as_json: bool) -> None:
+@practice_options
+def head(asked: Asked, out: Path) -> None:
     """Leave the signed end of every chain in a file.
 
     Kept elsewhere (with a colleague, printed, mailed), it shows later whether facts were taken away or written anew:
@@ -102,10 +96,10 @@ def head(out: Path, practice: Path | None, today: str | None, as_json: bool) -> 
     """
     from tracelabels.workflows.export_heads import export_heads
 
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         heads = export_heads(here, out)
     for one in heads:
-        if as_json:
+        if asked.as_json:
             answer(
                 {"site": one.head.site, "sequence": one.head.sequence, "link": one.head.link.hex(), "time": one.time}
             )
@@ -116,10 +110,8 @@ def head(out: Path, practice: Path | None, today: str | None, as_json: bool) -> 
 
 @click.command()
 @click.argument("archive", metavar="F", type=click.Path(path_type=Path, dir_okay=False))
-@practice_option
-@as_json
-@click.pass_context
-def backup(ctx: click.Context, archive: Path, practice: Path | None, today: str | None, as_json: bool) -> None:
+@practice_options
+def backup(asked: Asked, archive: Path) -> int:
     """Leave a copy of everything in the new file F, and its keys in F.keys, while others may work on.
 
     Keep the two apart: F holds no key, so what is personal in it dies with its key. Keep only the newest keys; they
@@ -127,9 +119,9 @@ def backup(ctx: click.Context, archive: Path, practice: Path | None, today: str 
     """
     from tracelabels.workflows.backup import back_up
 
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         done = back_up(here, archive)
-    if as_json:
+    if asked.as_json:
         answer(
             {
                 "archive": str(done.archive),
@@ -144,8 +136,7 @@ def backup(ctx: click.Context, archive: Path, practice: Path | None, today: str 
         say(f"{sentence}; the copy is true to it")
     say(f"Left {done.archive} with {done.facts:,} facts and {done.files:,} files, each checked, and {done.keys}.")
     say("Keep the keys in another place than the archive, and destroy the keys of older backups.")
-    if done.problems:
-        ctx.exit(1)
+    return FINDING if done.problems else 0
 
 
 @click.command()
@@ -160,8 +151,7 @@ def backup(ctx: click.Context, archive: Path, practice: Path | None, today: str 
     "--database", default="", metavar="URL", help="Put the ledger into this empty PostgreSQL database, not into DIR."
 )
 @as_json
-@click.pass_context
-def restore(ctx: click.Context, archive: Path, folder: Path, keys: Path | None, database: str, as_json: bool) -> None:
+def restore(archive: Path, folder: Path, keys: Path | None, database: str, as_json: bool) -> int:
     """Put the backup F back into the new folder DIR, erase again what was erased since, and verify all of it.
 
     Exit 1 if something in it is not as it was recorded; what is sound is restored all the same.
@@ -182,5 +172,6 @@ def restore(ctx: click.Context, archive: Path, folder: Path, keys: Path | None, 
     _say_condition(done.verified)
     say("What was recorded after this backup is not in it: look at the papers since, and record it again.")
     if done.verified.findings:
-        ctx.exit(1)
+        return FINDING
     say("Every fact is in its place and unchanged.")
+    return 0

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tracelabels.cli.answers import answer, progress, say
-from tracelabels.cli.options import as_json, chosen_day, chosen_practice, chosen_today, practice_option
+from tracelabels.cli.answers import WRONG_INPUT, answer, progress, say
+from tracelabels.cli.options import Asked, practice_options
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
@@ -45,11 +45,9 @@ def sheet_options(command: Callable[..., Any]) -> Callable[..., Any]:
 @click.option("--sheet", metavar="NAME", help="The adhesive sheet or roll.")
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="The PDF (or .png: one picture a label).")
 @sheet_options
-@practice_option
-@as_json
-@click.pass_context
+@practice_options
 def labels(
-    ctx: click.Context,
+    asked: Asked,
     show: bool,
     source: str | None,
     layout: str | None,
@@ -59,24 +57,22 @@ def labels(
     skip: int,
     copies: int,
     outlines: bool,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
-) -> None:
+) -> int:
     """Print labels straight from a list, proofed before the file appears.
 
     LIST.csv has a first line with column names: product, lot, use_by, prepared, serial, and if wanted item, gtin,
     lot_kind, volume, contents, steriliser, load_number, processed_on, operator, notes. A row with a GTIN becomes
     a GS1 code, one without an in-house code.
     """
-    folder, day = chosen_practice(practice), chosen_day(today)
+    folder, day = asked.practice, asked.day()
     if show:
-        ctx.exit(_show_templates(folder, as_json=as_json))
+        return _show_templates(folder, as_json=asked.as_json)
     _require_all({"source": source, "layout": layout, "sheet": sheet, "out": out})
     plain = _job(folder, str(layout), str(sheet), dpi)
     job = replace(plain, skip=skip, copies=copies, outlines=outlines)
     rules = _rules(folder, job, day)
-    _print_list(_open_list(str(source)), rules, job, Path(str(out)), as_json=as_json)
+    _print_list(_open_list(str(source)), rules, job, Path(str(out)), as_json=asked.as_json)
+    return 0
 
 
 def _job(folder: Path | None, layout: str, sheet: str, dpi: int | None) -> "LabelJob":
@@ -185,7 +181,7 @@ def _show_templates(folder: Path | None, *, as_json: bool) -> int:
             answer(_sheet_record(sheet))
         for problem in problems:
             answer({"error": str(problem)})
-        return 2 if problems else 0
+        return WRONG_INPUT if problems else 0
     click.echo("Layouts (millimetres)")
     for layout in layouts:
         size = f"{layout.width:g}" if layout.is_round else f"{layout.width:g} x {layout.height:g}"
@@ -197,7 +193,7 @@ def _show_templates(folder: Path | None, *, as_json: bool) -> int:
     for sheet in sheets:
         size = f"{sheet.label_width:g}" if sheet.is_round else f"{sheet.label_width:g} x {sheet.label_height:g}"
         click.echo(f"  {sheet.name:<24} {size:<12} {sheet.columns} x {sheet.rows} labels; {sheet.title}")
-    return 2 if problems else 0
+    return WRONG_INPUT if problems else 0
 
 
 def _layout_record(layout: "Layout", goes_on: tuple[str, ...]) -> dict[str, object]:
@@ -231,17 +227,15 @@ def _sheet_record(sheet: "Sheet") -> dict[str, object]:
 @click.option("--sheet", required=True, metavar="NAME", help="The adhesive sheet or roll.")
 @click.option("--out", required=True, type=click.Path(path_type=Path, dir_okay=False), help="The PDF.")
 @click.option("--dpi", type=int, help="The printer's dots per inch (else the practice's; else 300).")
-@practice_option
-@as_json
-def align(sheet: str, out: Path, dpi: int | None, practice: Path | None, today: str | None, as_json: bool) -> None:
+@practice_options
+def align(asked: Asked, sheet: str, out: Path, dpi: int | None) -> None:
     """Print a page on which to measure how far a printer is off; it says how, and what to enter where."""
     from tracelabels.workflows import templates
     from tracelabels.workflows.print_labels import write_alignment_page
 
-    folder = chosen_practice(practice)
-    chosen_today(today)
+    folder = asked.practice
     printer = templates.printer_of(templates.printing_here(folder), dpi=dpi)
     write_alignment_page(templates.require_sheet(sheet, templates.own_templates(folder)), printer, out)
-    if as_json:
+    if asked.as_json:
         answer({"file": str(out), "sheet": sheet, "dpi": printer.dpi})
     say(f"{out}: print it at 100 % on plain paper, hold it against a sheet of labels, and follow what it says.")

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tracelabels.cli.answers import FINDING, answer, refuse, say, sentences
-from tracelabels.cli.options import AT, REQUEST, bench_options, opened, parse_moment, parse_number
+from tracelabels.cli.options import AT, Recording, bench_options, parse_number, recording_options
 from tracelabels.cli.steriliser import CYCLES
 from tracelabels.errors import InputError
 
@@ -36,10 +36,9 @@ RESULTS = ("turned", "not_turned", "unclear")
     "--spore-test", nargs=2, metavar="LOT PLACE", help="A spore test (BI) rides along: its lot, where it sits."
 )
 @click.option("--in-reference-tube", is_flag=True, help="The spore test sits in a tube of the same fill.")
-@AT
-@REQUEST
-@bench_options
+@recording_options
 def load(
+    asked: Recording,
     steriliser: str,
     pouches: tuple[str, ...],
     count: int,
@@ -51,18 +50,12 @@ def load(
     cycle_number: int | None,
     spore_test: tuple[str, str] | None,
     in_reference_tube: bool,
-    at: str | None,
-    request: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
 ) -> int:
     """Start a load of STERILISER with the POUCHes scanned in; its contents are closed from then on."""
     from tracelabels.custody import CycleKind, Goods
     from tracelabels.workflows.run_load import LoadOrder, start_load
 
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         order = LoadOrder(
             steriliser=steriliser,
             cycle_kind=CycleKind(cycle),
@@ -75,9 +68,9 @@ def load(
             drying_minutes=parse_number(drying, "--drying") if drying else None,
             cycle_number=cycle_number,
             spore_test=_rides(spore_test, is_inside=in_reference_tube) if spore_test else None,
-            at=parse_moment(at, here.settings.zone),
+            at=asked.moment(here),
         )
-        return _tell_started(start_load(here, order, by=by, request_key=request), as_json=as_json)
+        return _tell_started(start_load(here, order, by=asked.by, request_key=asked.request), as_json=asked.as_json)
 
 
 def _rides(spore_test: tuple[str, str], *, is_inside: bool) -> "SporeOrder":
@@ -115,24 +108,15 @@ def _tell_started(done: "Started", *, as_json: bool) -> int:
 @click.option("--note", help="What the steriliser showed.")
 @AT
 @bench_options
-def load_end(
-    number: str,
-    outcome: str,
-    note: str | None,
-    at: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
-) -> None:
+def load_end(asked: Recording, number: str, outcome: str, note: str | None) -> None:
     """Record how LOAD ended."""
     from tracelabels.custody import Outcome
     from tracelabels.workflows.run_load import end_load
 
-    with opened(practice, today) as here:
-        end = end_load(here, number, Outcome(outcome), by=by, at=parse_moment(at, here.settings.zone), note=note)
+    with asked.opened() as here:
+        end = end_load(here, number, Outcome(outcome), by=asked.by, at=asked.moment(here), note=note)
     say(f"Load {number} was {outcome}.")
-    if as_json:
+    if asked.as_json:
         answer({"load": number, "outcome": outcome, "at": end.at.isoformat()})
 
 
@@ -141,24 +125,16 @@ def load_end(
 @click.argument("pouches", nargs=-1, required=True, metavar="POUCH[=STATE]...")
 @AT
 @bench_options
-def unload(
-    number: str,
-    pouches: tuple[str, ...],
-    at: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
-) -> int:
+def unload(asked: Recording, number: str, pouches: tuple[str, ...]) -> int:
     """Scan every POUCH out of LOAD; add its state if it is not sound: wet, torn, not_turned, other."""
     from tracelabels.workflows.unload import unload as scan_out
 
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         out = [_came_out(text) for text in pouches]
-        done = scan_out(here, number, out, by=by, at=parse_moment(at, here.settings.zone))
+        done = scan_out(here, number, out, by=asked.by, at=asked.moment(here))
     if done.refused:
-        return refuse(f"Unloading of load {number}", done.refused, as_json=as_json)
-    return _tell_unloaded(number, done, as_json=as_json)
+        return refuse(f"Unloading of load {number}", done.refused, as_json=asked.as_json)
+    return _tell_unloaded(number, done, as_json=asked.as_json)
 
 
 def _came_out(text: str) -> "CameOut":
@@ -213,6 +189,7 @@ def _tell_unloaded(number: str, done: "Unloading", *, as_json: bool) -> int:
 @click.option("--reason", "reasons", multiple=True, help="Why it is not met, or cannot be told; repeat.")
 @bench_options
 def readings(
+    asked: Recording,
     number: str,
     verdict: str,
     typed: tuple[str, ...],
@@ -220,10 +197,6 @@ def readings(
     file: Path | None,
     probe: str,
     reasons: tuple[str, ...],
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
 ) -> None:
     """Record the readings of LOAD, and whether they meet its programme by your judgement."""
     from tracelabels.custody import ProbePlace, ReadingsSource, ReadingsVerdict
@@ -237,10 +210,10 @@ def readings(
         reasons=reasons,
     )
     kept = ReadingsFile(name=file.name, content=file.read_bytes()) if file else None
-    with opened(practice, today) as here:
-        done = record_readings(here, number, order, by=by, file=kept)
+    with asked.opened() as here:
+        done = record_readings(here, number, order, by=asked.by, file=kept)
     say(f"Load {number}: readings {verdict.replace('_', ' ')}, {done.reasons[-1]}.")
-    if as_json:
+    if asked.as_json:
         answer({"load": number, "verdict": verdict, "reasons": list(done.reasons), "evidence": done.evidence})
 
 
@@ -273,6 +246,7 @@ def _reading(text: str) -> "GaugeReading":
 @AT
 @bench_options
 def indicators(
+    asked: Recording,
     number: str,
     pouches: tuple[str, ...],
     all_pouches: str | None,
@@ -280,18 +254,13 @@ def indicators(
     of_load: str | None,
     type_number: int | None,
     lot: str | None,
-    at: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
 ) -> int:
     """Record the chemical indicators of LOAD, compared with their lot's own reference: exposure, not sterility."""
     from tracelabels.custody import IndicatorPlace, IndicatorResult
     from tracelabels.workflows.read_indicators import IndicatorSeen, pouches_of, read_indicators
 
     results = dict(map(_result, pouches))
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         if all_pouches:
             results = {**dict.fromkeys(pouches_of(here, number), all_pouches), **results}
         seen = [
@@ -304,8 +273,8 @@ def indicators(
             )
             for serial, result in [*results.items(), *([(None, of_load)] if of_load else [])]
         ]
-        done = read_indicators(here, number, seen, by=by, at=parse_moment(at, here.settings.zone))
-    return _tell_indicators(number, done, as_json=as_json)
+        done = read_indicators(here, number, seen, by=asked.by, at=asked.moment(here))
+    return _tell_indicators(number, done, as_json=asked.as_json)
 
 
 def _tell_indicators(number: str, done: "IndicatorsRead", *, as_json: bool) -> int:

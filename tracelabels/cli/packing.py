@@ -8,7 +8,7 @@ import click
 
 from tracelabels.cli.answers import answer, progress, say
 from tracelabels.cli.labels import report, sheet_options
-from tracelabels.cli.options import bench_options, opened
+from tracelabels.cli.options import Recording, bench_options
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
@@ -27,28 +27,25 @@ if TYPE_CHECKING:
 @click.option("--material-lot", required=True, help="Lot of the pouch material, as on its box.")
 @bench_options
 def pack(
+    asked: Recording,
     tubes: tuple[str, ...],
     preparation: str | None,
     in_one: int,
     instruments: tuple[str, ...],
     material_lot: str,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
 ) -> None:
     """Put TUBEs (by serial) into pouches; each pouch gets a serial of its own."""
     from tracelabels.workflows.pack_pouches import Pouching, one_each, pack_pouches
     from tracelabels.workflows.print_run import serials_of_preparation
 
     _require_one_way(tubes, preparation)
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         serials = tubes or (serials_of_preparation(here, preparation) if preparation else ())
         contents = [*one_each(serials, in_one=in_one), *(Pouching(instruments=(name,)) for name in instruments)]
-        pouches = pack_pouches(here, contents, material_lot=material_lot, by=by)
+        pouches = pack_pouches(here, contents, material_lot=material_lot, by=asked.by)
     for pouch in pouches:
         say(f"Pouch {pouch.serial}: {', '.join((*pouch.tubes, *pouch.instruments))}")
-        if as_json:
+        if asked.as_json:
             answer({"pouch": pouch.serial, "tubes": list(pouch.tubes), "instruments": list(pouch.instruments)})
 
 
@@ -75,6 +72,7 @@ def pack(
 @sheet_options
 @bench_options
 def print_labels(
+    asked: Recording,
     serials: tuple[str, ...],
     preparation: str | None,
     reprint: str | None,
@@ -88,28 +86,24 @@ def print_labels(
     skip: int,
     copies: int,
     outlines: bool,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
 ) -> None:
     """Print the labels of recorded tubes or pouches by SERIAL; every code is read back before the file appears."""
     from tracelabels.workflows.print_run import PrintOrder, serials_of_preparation, serials_of_run
     from tracelabels.workflows.templates import label_job
 
     _require_one_way(serials, preparation)
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         job = label_job(here, layout=layout, sheet=sheet, dpi=dpi)
         order = PrintOrder(
             serials=serials
             or (serials_of_preparation(here, preparation) if preparation else ())
             or (serials_of_run(here, reprint) if reprint else ()),
-            job=replace(job, skip=skip, copies=copies, outlines=outlines, override=_override(override, by)),
+            job=replace(job, skip=skip, copies=copies, outlines=outlines, override=_override(override, asked.by)),
             stock_lot=stock_lot,
             stock_withstands_steam=stock_withstands_steam,
             reprint_of=reprint,
         )
-        _print(here, order, by=by, out=out, as_json=as_json)
+        _print(here, order, by=asked.by, out=out, as_json=asked.as_json)
 
 
 def _override(reason: str | None, by: str) -> "Override | None":

@@ -4,20 +4,15 @@ from pathlib import Path
 
 import click
 
-from tracelabels.cli.answers import answer, say
-from tracelabels.cli.options import as_json, bench_options, opened, practice_option
-
-_REFUSED = 1
+from tracelabels.cli.answers import FINDING, answer, say
+from tracelabels.cli.options import Asked, Recording, bench_options, practice_options
 
 
 @click.command(name="erase-client")
 @click.argument("code")
 @click.option("--reason", required=True, help="Why; nothing personal, for it stays in the record.")
 @bench_options
-@click.pass_context
-def erase_client(
-    ctx: click.Context, code: str, reason: str, by: str, practice: Path | None, today: str | None, as_json: bool
-) -> None:
+def erase_client(asked: Recording, code: str, reason: str) -> int:
     """Erase everything personal about the client with this CODE, for good.
 
     Refused while a recall that reaches the client, an adverse event or a rule of keeping is open. What was used, when
@@ -26,9 +21,9 @@ def erase_client(
     from tracelabels.workflows.erase_client import NOT_REACHED
     from tracelabels.workflows.erase_client import erase_client as erase
 
-    with opened(practice, today) as here:
-        done = erase(here, code, by=by, reason=reason)
-    if as_json:
+    with asked.opened() as here:
+        done = erase(here, code, by=asked.by, reason=reason)
+    if asked.as_json:
         answer(
             {
                 "client": done.client.text,
@@ -44,7 +39,7 @@ def erase_client(
         say(f"Client {done.client.text} is kept:")
         for one in done.refused:
             say(f"  {one.sentence}")
-        ctx.exit(_REFUSED)
+        return FINDING
     say(f"Client {done.client.text} is erased.")
     say(f"  facts that lost what was personal: {done.facts}")
     say(f"  files destroyed: {len(done.files)}")
@@ -53,6 +48,7 @@ def erase_client(
     say("Not reached from here:")
     for sentence in NOT_REACHED:
         say(f"  {sentence}")
+    return 0
 
 
 @click.command(name="client-export")
@@ -60,18 +56,17 @@ def erase_client(
 @click.option(
     "--out", required=True, type=click.Path(path_type=Path), help="A new folder, or a new name that ends in .zip."
 )
-@practice_option
-@as_json
-def client_export(code: str, out: Path, practice: Path | None, today: str | None, as_json: bool) -> None:
+@practice_options
+def client_export(asked: Asked, code: str, out: Path) -> None:
     """Export everything about the client with this CODE: every fact in every version, and the files, opened.
 
     What it leaves is personal and lies open: hand it over, then destroy it; erasing does not reach it.
     """
     from tracelabels.workflows.export_client import export_client
 
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         done = export_client(here, code, out)
-    if as_json:
+    if asked.as_json:
         record = {"out": str(done.place), "facts": done.facts, "files": done.files, "erased": done.is_erased}
         answer(record)
     say(f"Left {done.place}: facts: {done.facts}, files of evidence: {done.files}.")
@@ -86,15 +81,13 @@ def client_export(code: str, out: Path, practice: Path | None, today: str | None
 @click.option("--name", help="The name; it can be erased.")
 @click.option("--initials", help="Initials for labels; they can be erased.")
 @bench_options
-def staff(
-    code: str, name: str | None, initials: str | None, by: str, practice: Path | None, today: str | None, as_json: bool
-) -> None:
+def staff(asked: Recording, code: str, name: str | None, initials: str | None) -> None:
     """Enter a member of staff under a CODE that says nothing about the person; it stays for good."""
     from tracelabels.workflows.keep_staff import enter_staff
 
-    with opened(practice, today) as here:
-        done = enter_staff(here, code, name=name, initials=initials, by=by)
-    if as_json:
+    with asked.opened() as here:
+        done = enter_staff(here, code, name=name, initials=initials, by=asked.by)
+    if asked.as_json:
         answer({"code": done})
     say(f"Entered staff {done}.")
 
@@ -103,12 +96,12 @@ def staff(
 @click.argument("code")
 @click.option("--reason", required=True, help="Why; nothing personal, for it stays in the record.")
 @bench_options
-def erase_staff(code: str, reason: str, by: str, practice: Path | None, today: str | None, as_json: bool) -> None:
+def erase_staff(asked: Recording, code: str, reason: str) -> None:
     """Erase name and initials of the member of staff with this CODE; the code stays."""
     from tracelabels.workflows.keep_staff import erase_staff as erase
 
-    with opened(practice, today) as here:
-        done = erase(here, code, by=by, reason=reason)
-    if as_json:
+    with asked.opened() as here:
+        done = erase(here, code, by=asked.by, reason=reason)
+    if asked.as_json:
         answer({"code": done, "erased": True})
     say(f"Name and initials of staff {done} are erased; backups taken before still hold them.")

@@ -5,9 +5,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tracelabels.cli.answers import answer, say
-from tracelabels.cli.options import AT, REQUEST, bench_options, opened, parse_moment
-from tracelabels.cli.tracing import INCOMPLETE, as_record, show, summary_of
+from tracelabels.cli.answers import FINDING, answer, say
+from tracelabels.cli.options import REQUEST, Recording, bench_options, recording_options
+from tracelabels.cli.tracing import as_record, show, summary_of
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
@@ -24,7 +24,6 @@ _STEPS = {
     "close": "closed",
 }
 _WITH_CLIENT = frozenset({"reached", "attempt", "unreachable"})
-REFUSED = 1
 
 
 @click.command()
@@ -46,16 +45,7 @@ REFUSED = 1
 )
 @bench_options
 def recall(
-    what: str,
-    reason: str | None,
-    record: bool,
-    request: str | None,
-    letters: Path | None,
-    call_list: Path | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
+    asked: Recording, what: str, reason: str | None, record: bool, letters: Path | None, call_list: Path | None
 ) -> int:
     """Ask what a recall of WHAT would reach; with --record, start it. With a recall's number: how it stands.
 
@@ -63,7 +53,7 @@ def recall(
     """
     from tracelabels.workflows.recall import find_recall, start_recall
 
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         known = find_recall(here, what.removeprefix("recall:"))
         if known is not None:
             if record:
@@ -74,12 +64,12 @@ def recall(
                 )
             if letters is not None or call_list is not None:
                 _leave_letters(here, known, letters, call_list)
-            return _report(known, as_json=as_json)
+            return _report(known, as_json=asked.as_json)
         if not record:
-            return _ask(here, what, as_json=as_json)
-        done = start_recall(here, what, reason=reason or "", by=by, request_key=request)
+            return _ask(here, what, as_json=asked.as_json)
+        done = start_recall(here, what, reason=reason or "", by=asked.by, request_key=asked.request)
     say(f"Recall {done.recall.number} is on record; everything it reaches is kept back from now on.")
-    return _report(done, as_json=as_json)
+    return _report(done, as_json=asked.as_json)
 
 
 @click.command(name="recall-step")
@@ -88,21 +78,9 @@ def recall(
 @click.argument("names", nargs=-1, metavar="[CLIENT|SERIAL...]")
 @click.option("--place", help="Where stock was looked for.")
 @click.option("--note", help="Anything else in words; nothing personal.")
-@AT
-@REQUEST
-@bench_options
+@recording_options
 def recall_step(
-    number: str,
-    step: str,
-    names: tuple[str, ...],
-    place: str | None,
-    note: str | None,
-    at: str | None,
-    request: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
+    asked: Recording, number: str, step: str, names: tuple[str, ...], place: str | None, note: str | None
 ) -> int:
     """Record what was done in a RECALL.
 
@@ -111,25 +89,25 @@ def recall_step(
     from tracelabels.custody import RecallStep
     from tracelabels.workflows.recall import Step, take_step
 
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         taken = Step(
             step=RecallStep(_STEPS[step]),
             client=_only_client(names) if step in _WITH_CLIENT else None,
             serials=() if step in _WITH_CLIENT else names,
             place=place,
             note=note,
-            at=parse_moment(at, here.settings.zone),
+            at=asked.moment(here),
         )
-        done = take_step(here, number, taken, by=by, request_key=request)
+        done = take_step(here, number, taken, by=asked.by, request_key=asked.request)
     if done.refused:
         say(f"Recall {number}: nothing was recorded.")
         for sentence in done.refused:
             say(f"  {sentence}")
-    if as_json:
+    if asked.as_json:
         answer({**_record(done.standing), "refused": list(done.refused)})
     elif not done.refused:
         _show(done.standing)
-    return REFUSED if done.refused else 0
+    return FINDING if done.refused else 0
 
 
 def _leave_letters(here: "Practice", known: "Standing", letters: Path | None, call_list: Path | None) -> None:
@@ -160,7 +138,7 @@ def _ask(here: "Practice", what: str, *, as_json: bool) -> int:
     else:
         show(found)
         click.echo("Nothing was recorded; 'recall ... --reason ... --record' starts the recall.")
-    return 0 if found.completeness.holds else INCOMPLETE
+    return 0 if found.completeness.holds else FINDING
 
 
 def _report(standing: "Standing", *, as_json: bool) -> int:
@@ -168,7 +146,7 @@ def _report(standing: "Standing", *, as_json: bool) -> int:
         answer(_record(standing))
     else:
         _show(standing)
-    return 0 if standing.trace.completeness.holds else INCOMPLETE
+    return 0 if standing.trace.completeness.holds else FINDING
 
 
 def _record(standing: "Standing") -> dict[str, object]:

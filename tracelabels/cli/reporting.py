@@ -2,14 +2,13 @@
 
 from dataclasses import dataclass
 from datetime import date
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from tracelabels.cli.answers import answer, say
-from tracelabels.cli.chair_options import chair_options, day, gathered, moment, personal_input
-from tracelabels.cli.options import REQUEST, bench_options, opened, parse_day
+from tracelabels.cli.chair_options import personal_input
+from tracelabels.cli.options import REQUEST, Recording, bench_options, find_day, gathered, parse_day, recording_options
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
@@ -30,27 +29,22 @@ if TYPE_CHECKING:
 @click.option("--personal", "from_input", is_flag=True, help='Read {"account": "..."} as JSON on standard input.')
 @click.option("--client", metavar="CODE", help="The client it touched.")
 @click.option("--use", metavar="NUMBER", help="The use it is about.")
-@chair_options
+@recording_options
 def incident(
+    asked: Recording,
     items: tuple[str, ...],
     kind: str,
     account: str | None,
     from_input: bool,
     client: str | None,
     use: str | None,
-    at: str | None,
-    request: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
 ) -> None:
     """Report an incident about WHAT: a serial, load:NUMBER, consumable:KIND/LOT; never refused, always in recalls."""
     from tracelabels.custody import IncidentKind
     from tracelabels.workflows.report_incident import IncidentReport, named_in, report_incident
 
     words = personal_input(("account",)).get("account") if from_input else account
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         named = named_in(here, items, client=client, use=use)
         report = IncidentReport(
             kind=IncidentKind(kind),
@@ -58,11 +52,11 @@ def incident(
             items=named.items,
             client=named.client,
             use=named.use,
-            at=moment(here, at),
+            at=asked.moment(here),
         )
-        done = report_incident(here, report, by=by, request_key=request)
+        done = report_incident(here, report, by=asked.by, request_key=asked.request)
     say(f"Incident {done.number} is on record.")
-    if as_json:
+    if asked.as_json:
         answer({"incident": done.number, "kind": done.kind.value, "items": [str(item) for item in done.items]})
 
 
@@ -92,16 +86,6 @@ class Chosen:
     """Who treats it."""
     from_input: bool
     """Personal data come on standard input."""
-    request: str | None
-    """The request's key."""
-    by: str
-    """Staff code of who records."""
-    practice: Path | None
-    """The practice's folder."""
-    today: str | None
-    """The date to take as today's."""
-    as_json: bool
-    """Answer in JSON Lines."""
 
 
 @click.command()
@@ -119,7 +103,7 @@ class Chosen:
 @REQUEST
 @bench_options
 @gathered(Chosen)
-def adverse(chosen: Chosen) -> None:
+def adverse(asked: Recording, chosen: Chosen) -> None:
     """Report that something went wrong with a CLIENT's health, or say what became of the event with this NUMBER.
 
     To report: --onset, --due and what was seen. Later, by its number: --sent, --culture, --closed, with --reason.
@@ -127,11 +111,11 @@ def adverse(chosen: Chosen) -> None:
     """
     given = {"what": chosen.what, "culture": chosen.culture, "physician": chosen.physician}
     sealed = given | (personal_input(tuple(given)) if chosen.from_input else {})
-    with opened(chosen.practice, chosen.today) as here:
-        done = _follow(here, chosen, sealed) if chosen.onset is None else _report(here, chosen, sealed)
+    with asked.opened() as here:
+        done = _follow(here, asked, chosen, sealed) if chosen.onset is None else _report(here, asked, chosen, sealed)
     due = done.report_due.isoformat() if done.report_due else "no day"
     say(f"Adverse event {done.number}: report due {due}; {'closed' if done.closed_on else 'open'}.")
-    if chosen.as_json:
+    if asked.as_json:
         answer(
             {
                 "adverse_event": done.number,
@@ -143,19 +127,19 @@ def adverse(chosen: Chosen) -> None:
         )
 
 
-def _follow(here: "Practice", chosen: Chosen, sealed: dict[str, str | None]) -> "AdverseEvent":
+def _follow(here: "Practice", asked: Recording, chosen: Chosen, sealed: dict[str, str | None]) -> "AdverseEvent":
     from tracelabels.workflows.report_adverse_event import Progress, follow_adverse_event
 
     progress = Progress(
-        report_sent=day(chosen.sent, "--sent"),
-        closed_on=day(chosen.closed, "--closed"),
+        report_sent=find_day(chosen.sent, "--sent"),
+        closed_on=find_day(chosen.closed, "--closed"),
         culture=sealed["culture"],
         physician=sealed["physician"],
     )
-    return follow_adverse_event(here, chosen.who, progress, reason=chosen.reason or "", by=chosen.by)
+    return follow_adverse_event(here, chosen.who, progress, reason=chosen.reason or "", by=asked.by)
 
 
-def _report(here: "Practice", chosen: Chosen, sealed: dict[str, str | None]) -> "AdverseEvent":
+def _report(here: "Practice", asked: Recording, chosen: Chosen, sealed: dict[str, str | None]) -> "AdverseEvent":
     from tracelabels.workflows.report_adverse_event import AdverseReport, report_adverse_event
 
     report = AdverseReport(
@@ -167,7 +151,7 @@ def _report(here: "Practice", chosen: Chosen, sealed: dict[str, str | None]) -> 
         culture=sealed["culture"],
         physician=sealed["physician"],
     )
-    return report_adverse_event(here, report, by=chosen.by, request_key=chosen.request)
+    return report_adverse_event(here, report, by=asked.by, request_key=asked.request)
 
 
 def _due(text: str | None) -> date:

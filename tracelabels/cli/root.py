@@ -10,10 +10,9 @@ from typing import Final
 
 import click
 
-from tracelabels.cli.options import Chosen
+from tracelabels.cli.answers import WRONG_INPUT
+from tracelabels.cli.options import Before
 from tracelabels.errors import TracelabelsError
-
-WRONG_INPUT: Final = 2
 
 # name: (module, name there, one line for --help). A table, so that --help need not load the commands.
 COMMANDS: Final[dict[str, tuple[str, str, str]]] = {
@@ -119,7 +118,7 @@ def commands(ctx: click.Context, practice: Path | None, today: str | None) -> No
     Start with 'tracelabels demo', or make a folder of your own with 'tracelabels new DIR'.
     'tracelabels COMMAND --help' explains a command.
     """
-    ctx.obj = Chosen(practice=practice, today=today)
+    ctx.obj = Before(practice=practice, today=today)
 
 
 def main(arguments: list[str] | None = None) -> None:

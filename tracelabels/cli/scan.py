@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tracelabels.cli.answers import answer, say
+from tracelabels.cli.answers import FINDING, WRONG_INPUT, answer, say
 from tracelabels.cli.chair_options import opening_from
-from tracelabels.cli.options import as_json, chosen_day, chosen_practice, chosen_today, practice_option
+from tracelabels.cli.options import Asked, practice_options
 from tracelabels.errors import PictureError
 
 if TYPE_CHECKING:
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
     Asking = Callable[[Path | bytes, str], Iterator[PhotoAnswer]]
 
-_FOUND, _WRONG = 1, 2
 _LONGEST_INPUT = 256_000_000
 
 
@@ -35,20 +34,10 @@ _LONGEST_INPUT = 256_000_000
     type=click.Path(path_type=Path, dir_okay=False),
     help="Leave a PNG of the last photograph with what was read.",
 )
-@practice_option
-@as_json
-@click.pass_context
+@practice_options
 def scan(
-    ctx: click.Context,
-    photos: tuple[str, ...],
-    no_record: bool,
-    client: str | None,
-    opened: str | None,
-    marked: Path | None,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
-) -> None:
+    asked: Asked, photos: tuple[str, ...], no_record: bool, client: str | None, opened: str | None, marked: Path | None
+) -> int:
     """Read photographs of labels: JPEG, PNG, WebP, TIFF, GIF, BMP, a PDF, or '-' for standard input.
 
     For each label it says what the code says, what the ledger knows of it, and STOP with every reason, or that the
@@ -57,22 +46,18 @@ def scan(
     """
     from tracelabels.workflows.check_at_chair import check_photograph, read_photograph
 
-    day = chosen_today(today)
     if no_record:
-        when = chosen_day(today)
-        ctx.exit(
-            _scan_all(photos, lambda source, name: read_photograph(source, name=name, today=when), marked, as_json)
+        when = asked.day()
+        return _scan_all(
+            photos, lambda source, name: read_photograph(source, name=name, today=when), marked, asked.as_json
         )
     opening = opening_from(opened)
-    from tracelabels.workflows.practice import open_practice
-
-    with open_practice(chosen_practice(practice), today=day) as here:
+    with asked.opened() as here:
 
         def ask(source: Path | bytes, name: str) -> "Iterator[PhotoAnswer]":
             return check_photograph(here, source, name=name, client=client, opening=opening)
 
-        code = _scan_all(photos, ask, marked, as_json)
-    ctx.exit(code)
+        return _scan_all(photos, ask, marked, asked.as_json)
 
 
 def _scan_all(photos: tuple[str, ...], ask: "Asking", marked: Path | None, as_json: bool) -> int:
@@ -82,10 +67,10 @@ def _scan_all(photos: tuple[str, ...], ask: "Asking", marked: Path | None, as_js
         pages: list[PhotoAnswer] = []
         problem = _ask_page_by_page(ask(source, "standard input" if photo == "-" else photo), pages)
         if problem:
-            code = _WRONG
+            code = WRONG_INPUT
             say(f"{photo}: {problem}")
         elif code == 0 and _must_stop(pages):
-            code = _FOUND
+            code = FINDING
         if as_json:
             answer(_as_record(photo, pages, problem))
         else:

@@ -1,13 +1,12 @@
 """Sterilisers and their days, and lots of what is used up."""
 
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from tracelabels.cli.answers import answer, refuse, say
-from tracelabels.cli.options import AT, bench_options, opened, parse_day, parse_moment, parse_number
+from tracelabels.cli.options import AT, Recording, bench_options, parse_day, parse_moment, parse_number
 
 if TYPE_CHECKING:
     from tracelabels.custody import Consumable
@@ -32,6 +31,7 @@ EVENTS = (
 @AT
 @bench_options
 def consumable(
+    asked: Recording,
     kind: str,
     lot: str,
     product: str | None,
@@ -41,30 +41,25 @@ def consumable(
     from_day: str | None,
     to_day: str | None,
     withdraw: str | None,
-    at: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
 ) -> None:
     """Enter a lot of KIND with the number LOT on its box; or say how long it was in use, or withdraw it."""
     from tracelabels.workflows.enter_consumable import enter_consumable, use_consumable, withdraw_consumable
 
     value = replace(_lot(kind, lot, expiry), product=product, maker=maker, reference=reference)
     first = parse_day(from_day, what="--from") if from_day else None
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         if withdraw is not None:
-            hold = withdraw_consumable(
-                here, value.name, by=by, reason=withdraw, at=parse_moment(at, here.settings.zone)
-            )
+            hold = withdraw_consumable(here, value.name, by=asked.by, reason=withdraw, at=asked.moment(here))
             say(f"Withdrew {value.name}: hold {hold.number}.")
         elif to_day is not None:
-            use_consumable(here, value.name, by=by, from_day=first or here.today, to_day=parse_day(to_day, what="--to"))
+            use_consumable(
+                here, value.name, by=asked.by, from_day=first or here.today, to_day=parse_day(to_day, what="--to")
+            )
             say(f"{value.name} was in use to {to_day}.")
         else:
-            enter_consumable(here, value, by=by, in_use_from=first)
+            enter_consumable(here, value, by=asked.by, in_use_from=first)
             say(f"Entered {value.name}.")
-    if as_json:
+    if asked.as_json:
         answer({"consumable": value.name.text, "withdrawn": withdraw is not None})
 
 
@@ -85,6 +80,7 @@ def _lot(kind: str, lot: str, expiry: str | None) -> "Consumable":
 @click.option("--installed", metavar="MOMENT", help="When it was installed, if not now.")
 @bench_options
 def steriliser(
+    asked: Recording,
     code: str,
     name: str,
     serial_number: str,
@@ -92,10 +88,6 @@ def steriliser(
     litres: str | None,
     validation: str | None,
     installed: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
 ) -> None:
     """Enter a steriliser under the practice's own CODE; it is untested until a spore test has passed."""
     from tracelabels.custody import CycleKind, Steriliser
@@ -109,11 +101,11 @@ def steriliser(
         chamber_litres=parse_number(litres, "--litres") if litres else None,
         validation=validation,
     )
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         moment = parse_moment(installed, here.settings.zone, what="--installed")
-        enter_steriliser(here, value, by=by, installed_at=moment)
+        enter_steriliser(here, value, by=asked.by, installed_at=moment)
     say(f"Entered steriliser {code}; until a spore test of a cycle kind has passed, one rides along in every load.")
-    if as_json:
+    if asked.as_json:
         answer({"steriliser": code, "cycles": list(cycles)})
 
 
@@ -127,36 +119,32 @@ def steriliser(
 @AT
 @bench_options
 def steriliser_day(
+    asked: Recording,
     code: str,
     event: str,
     passed: bool | None,
     cycle: str | None,
     next_due: str | None,
     note: str | None,
-    at: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
 ) -> None:
     """Record what was done to steriliser CODE, or tested on it."""
     from tracelabels.custody import CycleKind, Kind, Name, SteriliserEvent, SteriliserEventKind
     from tracelabels.workflows.enter_steriliser import record_event
 
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         value = SteriliserEvent(
             steriliser=Name(Kind.STERILISER, code),
             event=SteriliserEventKind(event),
-            at=here.when(parse_moment(at, here.settings.zone)),
+            at=here.when(asked.moment(here)),
             passed=passed,
             cycle_kind=CycleKind(cycle) if cycle else None,
             next_due=parse_day(next_due, what="--next-due") if next_due else None,
             note=note,
         )
-        record_event(here, value, by=by)
+        record_event(here, value, by=asked.by)
     result = "" if passed is None else f", {'passed' if passed else 'FAILED'}"
     say(f"Steriliser {code}: {event.replace('_', ' ')}{result}.")
-    if as_json:
+    if asked.as_json:
         answer({"steriliser": code, "event": event, "passed": passed, "at": value.at.isoformat()})
 
 
@@ -168,34 +156,25 @@ def steriliser_day(
 )
 @AT
 @bench_options
-def return_to_service(
-    code: str,
-    cycle: str | None,
-    override: str | None,
-    at: str | None,
-    by: str,
-    practice: Path | None,
-    today: str | None,
-    as_json: bool,
-) -> int:
+def return_to_service(asked: Recording, code: str, cycle: str | None, override: str | None) -> int:
     """Return steriliser CODE to service: three consecutive spore tests have passed since it was taken out."""
     from tracelabels.custody import CycleKind
     from tracelabels.workflows.enter_steriliser import return_to_service as bring_back
 
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         done = bring_back(
             here,
             code,
-            by=by,
+            by=asked.by,
             cycle_kind=CycleKind(cycle) if cycle else None,
             override=override,
-            at=parse_moment(at, here.settings.zone),
+            at=asked.moment(here),
         )
     if done.event is None:
-        return refuse(f"Return of steriliser {code} to service", done.refused, as_json=as_json)
+        return refuse(f"Return of steriliser {code} to service", done.refused, as_json=asked.as_json)
     say(f"Steriliser {code} is back in service{f' ({done.event.note})' if done.event.note else ''}.")
     if done.refused:
         say("What a growth reaches goes on until three consecutive spore tests have passed.")
-    if as_json:
+    if asked.as_json:
         answer({"done": True, "steriliser": code, "overridden": [one.sentence for one in done.refused]})
     return 0

@@ -1,12 +1,11 @@
 """``tracelabels stock``: what is there, what to take first, what expires, what is kept back."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from tracelabels.cli.answers import answer
-from tracelabels.cli.options import as_json, opened, practice_option
+from tracelabels.cli.options import Asked, practice_options
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
@@ -22,15 +21,14 @@ if TYPE_CHECKING:
     metavar="ITEM=COUNT",
     help="What to take for tomorrow, first expiring first; 'empty' for empty tubes. Repeat.",
 )
-@practice_option
-@as_json
-def stock(within: int, picks: tuple[str, ...], practice: Path | None, today: str | None, as_json: bool) -> None:
+@practice_options
+def stock(asked: Asked, within: int, picks: tuple[str, ...]) -> None:
     """List what is in stock unopened. A list is no verdict: at the chair each thing is checked by itself."""
     from tracelabels.workflows.stock_list import list_stock
 
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         found = list_stock(here, within_days=within, wanted=dict(_wanted(one) for one in picks))
-    if as_json:
+    if asked.as_json:
         _answer(found)
         return
     click.echo(f"In stock unopened: {len(found.lines)} ({sum(one.is_free for one in found.lines)} free)")

@@ -6,14 +6,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tracelabels.cli.answers import answer, say
-from tracelabels.cli.options import as_json, opened, practice_option
+from tracelabels.cli.answers import FINDING, answer, say
+from tracelabels.cli.options import Asked, practice_options
 
 if TYPE_CHECKING:
     from tracelabels.workflows.chain_graph import ChainGraph
     from tracelabels.workflows.trace import Trace
 
-INCOMPLETE = 1
 _RAIL = "\N{BOX DRAWINGS LIGHT VERTICAL}  "
 _NEXT = "\N{BOX DRAWINGS LIGHT VERTICAL AND RIGHT}\N{BOX DRAWINGS LIGHT HORIZONTAL} "
 _LAST = "\N{BOX DRAWINGS LIGHT UP AND RIGHT}\N{BOX DRAWINGS LIGHT HORIZONTAL} "
@@ -27,9 +26,8 @@ _LAST = "\N{BOX DRAWINGS LIGHT UP AND RIGHT}\N{BOX DRAWINGS LIGHT HORIZONTAL} "
     metavar="FILE",
     help="Leave a picture of the chain, .svg or .pdf.",
 )
-@practice_option
-@as_json
-def trace(what: str, picture: Path | None, practice: Path | None, today: str | None, as_json: bool) -> int:
+@practice_options
+def trace(asked: Asked, what: str, picture: Path | None) -> int:
     """Follow WHAT both ways: where it came from, where it went, what became of each.
 
     WHAT is serial:, lot:MAKER/BATCH, load:, client:, printrun:, consumable:KIND/LOT, bi:, preparation:, use:,
@@ -37,18 +35,18 @@ def trace(what: str, picture: Path | None, practice: Path | None, today: str | N
     """
     from tracelabels.workflows.trace import trace as follow
 
-    with opened(practice, today) as here:
+    with asked.opened() as here:
         found = follow(here, what)
     if picture is not None:
         from tracelabels.workflows.leave_picture import leave_picture
 
         leave_picture(found, picture)
         say(f"Picture: {picture}")
-    if as_json:
+    if asked.as_json:
         answer(as_record(found))
     else:
         show(found)
-    return 0 if found.completeness.holds else INCOMPLETE
+    return 0 if found.completeness.holds else FINDING
 
 
 def as_record(found: "Trace") -> dict[str, object]:

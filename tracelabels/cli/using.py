@@ -6,17 +6,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tracelabels.cli.answers import answer, say
-from tracelabels.cli.chair_options import (
-    chair_options,
-    gathered,
-    label_options,
-    moment,
-    opening_from,
-    personal_input,
-    typed_label,
-)
-from tracelabels.cli.options import opened
+from tracelabels.cli.answers import FINDING, answer, say
+from tracelabels.cli.chair_options import label_options, opening_from, personal_input, typed_label
+from tracelabels.cli.options import Recording, gathered, recording_options
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
@@ -25,7 +17,6 @@ if TYPE_CHECKING:
     from tracelabels.workflows.use_gate import UsedItem
     from tracelabels.workflows.use_on_client import Photographed, UseDone
 
-_STOP = 1
 _SEALED = ("procedure", "body_site", "side")
 
 
@@ -63,18 +54,6 @@ class Chosen:
     """Which side."""
     from_input: bool
     """Personal data come on standard input."""
-    at: str | None
-    """When it happened."""
-    request: str | None
-    """The request's key."""
-    by: str
-    """Staff code of who records."""
-    practice: Path | None
-    """The practice's folder."""
-    today: str | None
-    """The date to take as today's."""
-    as_json: bool
-    """Answer in JSON Lines."""
 
 
 @click.command()
@@ -91,9 +70,9 @@ class Chosen:
 @click.option("--site", "body_site", help="Where on the body; sealed.")
 @click.option("--side", help="left, right, both, middle; sealed.")
 @click.option("--personal", "from_input", is_flag=True, help="Procedure, body_site, side: JSON on standard input.")
-@chair_options
+@recording_options
 @gathered(Chosen)
-def use(chosen: Chosen) -> None:
+def use(asked: Recording, chosen: Chosen) -> int:
     """Record everything used on CLIENT in this session: pouches, tubes, bottles used directly (by SERIAL), lots.
 
     A tube brings its pouch with it, a pouch its filled tubes. Without SERIALs, everything in the photograph was used.
@@ -106,7 +85,7 @@ def use(chosen: Chosen) -> None:
 
     given = {"procedure": chosen.procedure, "body_site": chosen.body_site, "side": chosen.side}
     sealed = given | (personal_input(_SEALED) if chosen.from_input else {})
-    with opened(chosen.practice, chosen.today) as here:
+    with asked.opened() as here:
         kept = _photographed(chosen.photo)
         label = _typed(chosen.serials, chosen.lot, chosen.use_by, chosen.prepared)
         together = Together(
@@ -118,17 +97,17 @@ def use(chosen: Chosen) -> None:
         order = UseOrder(
             together=together,
             happened=chosen.happened,
-            is_outage=chosen.outage or chosen.at is not None,
-            at=moment(here, chosen.at),
+            is_outage=chosen.outage or asked.at is not None,
+            at=asked.moment(here),
             practitioner=chosen.practitioner,
             photograph=kept,
             procedure=sealed["procedure"],
             body_site=sealed["body_site"],
             side=sealed["side"],
         )
-        done = use_on_client(here, order, by=chosen.by, request_key=chosen.request)
-    _tell_use(done, as_json=chosen.as_json)
-    click.get_current_context().exit(0 if done.use is not None else _STOP)
+        done = use_on_client(here, order, by=asked.by, request_key=asked.request)
+    _tell_use(done, as_json=asked.as_json)
+    return 0 if done.use is not None else FINDING
 
 
 def _typed(serials: tuple[str, ...], lot: str | None, use_by: str | None, prepared: str | None) -> "SeenLabel | None":
