@@ -170,6 +170,11 @@ class ChairReader:
         """Return what happened to one thing, oldest first."""
         return tuple(sorted(self._happened(item), key=lambda event: event.at))
 
+    def last_move(self, *items: Name) -> Recorded[Move] | None:
+        """Return the last move of any of these things."""
+        moves = (one for item in items for one in self._ledger.about(Move, "item", item))
+        return max(moves, key=lambda one: (one.value.at, one.fact), default=None)
+
     def day_of(self, at: datetime) -> date:
         """Return the practice's day of a moment: its session."""
         return at.astimezone(self._zone).date()
@@ -205,9 +210,8 @@ class ChairReader:
         for gone in self._ledger.about(Destruction, "item", item):
             if gone.value.what is Destroyed.WHOLE or item.kind is not Kind.BOTTLE:
                 yield self._event(PastKind.DESTROYED, item, gone, gone.value.at, None, note=gone.value.how)
-        moves = sorted(self._ledger.about(Move, "item", item), key=lambda one: (one.value.at, one.fact))
-        if moves and moves[-1].value.kind in _GONE:
-            last = moves[-1]
+        last = self.last_move(item)
+        if last is not None and last.value.kind in _GONE:
             yield self._event(_GONE[last.value.kind], item, last, last.value.at, None, note=last.value.place)
 
     def _at_chairs(self, item: Name) -> Iterator[PastEvent]:

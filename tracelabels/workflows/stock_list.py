@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
 
-from tracelabels.custody import Decision, Fate, Kind, Move, Name, PouchState, ProcessingRecord, fate_of
+from tracelabels.custody import Fate, Kind, Name, ProcessingRecord, fate_of
 from tracelabels.errors import InputError
 from tracelabels.records import FactId, Reading
 from tracelabels.workflows.chair_record import ChairReader, KnownThing
@@ -97,7 +97,7 @@ def list_stock(practice: Practice, *, within_days: int = 30, wanted: Mapping[str
             raise InputError(given=f"{item}={count}", expected="a number of tubes from 1", remedy="correct it")
     with practice.ledger.read() as ledger:
         reader = ChairReader(practice, ledger)
-        found = [_line(practice, ledger, reader, name, fate) for name, fate in _there(ledger)]
+        found = [_line(practice, reader, name, fate) for name, fate in _there(ledger)]
     lines = sorted((one for one in found if one is not None), key=_first_expiring)
     until = practice.today + timedelta(days=within_days)
     return Stock(
@@ -116,7 +116,7 @@ def _there(ledger: Reading) -> list[tuple[Name, Fate]]:
     return [(name, fate) for name, fate in fates if fate in _HERE]
 
 
-def _line(practice: Practice, ledger: Reading, reader: ChairReader, name: Name, fate: Fate) -> StockLine | None:
+def _line(practice: Practice, reader: ChairReader, name: Name, fate: Fate) -> StockLine | None:
     known = reader.know(name.text)
     if name.kind is Kind.POUCH and (known.pouch is None or known.pouch.tubes):
         return None  # its tubes stand for it
@@ -128,7 +128,7 @@ def _line(practice: Practice, ledger: Reading, reader: ChairReader, name: Name, 
         items=_items(known),
         fate=fate,
         use_by=use_by,
-        place=_place(ledger, name, known),
+        place=_place(reader, name, known),
         held=tuple(one.number for one in record.holds) if record else (),
         is_free=_is_free(record)
         and fate is Fate.IN_STOCK
@@ -143,17 +143,14 @@ def _items(known: KnownThing) -> tuple[str, ...]:
     return tuple(dict.fromkeys(one.product.item_number for one in known.bottles)) or (EMPTY,)
 
 
-def _place(ledger: Reading, name: Name, known: KnownThing) -> str:
+def _place(reader: ChairReader, name: Name, known: KnownThing) -> str:
     names = [name, *([Name(Kind.POUCH, known.pouch.serial)] if known.pouch and name.kind is Kind.TUBE else [])]
-    moves = [one for about in names for one in ledger.about(Move, "item", about)]
-    return max(moves, key=lambda one: (one.value.at, one.fact)).value.place if moves else ""
+    last = reader.last_move(*names)
+    return "" if last is None else last.value.place
 
 
 def _is_free(record: ProcessingRecord | None) -> bool:
-    if record is None or record.release is None or record.unloaded is None:
-        return False
-    is_released = record.release.decision is Decision.RELEASED and record.pouch not in record.release.excepted
-    return is_released and record.unloaded.state is PouchState.SOUND and not record.holds
+    return record is not None and record.is_released and record.came_out_sound and not record.holds
 
 
 def _first_expiring(line: StockLine) -> tuple[date, str]:
