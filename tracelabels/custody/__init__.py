@@ -19,7 +19,7 @@ Modules:
     spore_tests: spore tests (biological indicators, BI).
     releases: decisions about loads; holds.
     service_rules: may this steriliser run such a cycle, and may it be returned to service?
-    load_rules: may this load start?
+    load_rules: may this load start, and has it ended?
     release_rules: may this load be released?
     processing: all that is known about the processing of one pouch.
     clients: a code, and what is sealed apart.
@@ -57,7 +57,7 @@ from tracelabels.custody.fitness import Fitness, KnownItem, assess
 from tracelabels.custody.incidents import AdverseEvent, Incident, IncidentKind
 from tracelabels.custody.label_reasons import OnRecord, SeenLabel
 from tracelabels.custody.links import JOINTS, Direction, Joint, Link
-from tracelabels.custody.load_rules import PastLoad, PouchAtStart, load_reasons, stock_warnings
+from tracelabels.custody.load_rules import PastLoad, PouchAtStart, load_reasons, reason_not_ended, stock_warnings
 from tracelabels.custody.loads import (
     GaugeReading,
     Goods,
@@ -261,6 +261,7 @@ __all__ = [
     "pouring_reasons",
     "reach_backward",
     "reach_forward",
+    "reason_not_ended",
     "reasons_not_to_give_up",
     "reasons_to_keep",
     "reasons_to_stay_open",

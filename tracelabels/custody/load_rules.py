@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from tracelabels.custody.carriers import refusals_before_processing
-from tracelabels.custody.loads import Goods, Outcome
+from tracelabels.custody.loads import Goods, Load, Outcome
 from tracelabels.custody.policy import Policy
 from tracelabels.custody.preparations import Pouch, Preparation
 from tracelabels.custody.prints import PrintRun
@@ -89,6 +89,11 @@ def stock_warnings(pouches: Iterable[PouchAtStart]) -> tuple[Reason, ...]:
         )
         for number in numbers
     )
+
+
+def reason_not_ended(load: Load) -> Reason:
+    """Return what speaks against unloading, reading indicators and releasing while nobody entered a load's end."""
+    return Reason(kind=ReasonKind.LOAD_NOT_COMPLETE, sentence=f"nobody entered how load {load.number} ended")
 
 
 def _count_reasons(scanned: int, counted: int) -> tuple[Reason, ...]:

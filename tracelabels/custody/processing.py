@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Final
 
 from tracelabels.custody.loads import (
     Goods,
@@ -19,8 +20,18 @@ from tracelabels.custody.loads import (
     Unloaded,
 )
 from tracelabels.custody.names import Name
+from tracelabels.custody.reasons import ReasonKind
 from tracelabels.custody.releases import Decision, Hold, Release
 from tracelabels.sterilization import Evidence, EvidenceState
+
+SPORES_AGAINST: Final = {
+    EvidenceState.FAILED: ReasonKind.SPORES_FAILED,
+    EvidenceState.SUSPECT: ReasonKind.SPORES_FAILED,
+    EvidenceState.INCUBATING: ReasonKind.SPORES_INCUBATING,
+    EvidenceState.MISSING: ReasonKind.SPORES_MISSING,
+    EvidenceState.UNTESTED: ReasonKind.SPORES_MISSING,
+}
+"""Which spore evidence speaks against a load, and as what."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

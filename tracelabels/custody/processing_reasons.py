@@ -5,23 +5,14 @@ that rode along in the very load and passed.
 """
 
 from collections.abc import Iterator
-from typing import Final
 
 from tracelabels.custody.content_reasons import hold_reasons
 from tracelabels.custody.loads import Goods, IndicatorResult, Load, Outcome, PouchState, ReadingsVerdict
-from tracelabels.custody.processing import ProcessingRecord, standing_indicators
+from tracelabels.custody.processing import SPORES_AGAINST, ProcessingRecord, standing_indicators
 from tracelabels.custody.reasons import Reason, ReasonKind
 from tracelabels.custody.releases import Decision
 from tracelabels.custody.sterilisers import CycleKind
 from tracelabels.sterilization import Evidence, EvidenceState
-
-_AGAINST: Final = {
-    EvidenceState.FAILED: ReasonKind.SPORES_FAILED,
-    EvidenceState.SUSPECT: ReasonKind.SPORES_FAILED,
-    EvidenceState.INCUBATING: ReasonKind.SPORES_INCUBATING,
-    EvidenceState.MISSING: ReasonKind.SPORES_MISSING,
-    EvidenceState.UNTESTED: ReasonKind.SPORES_MISSING,
-}
 
 
 def processing_reasons(
@@ -143,7 +134,7 @@ def _spore_reasons(record: ProcessingRecord, load: Load, *, is_protected: bool) 
         sentence = f"what spore tests say of load {load.number} is not known"
         yield _reason(ReasonKind.SPORES_MISSING, sentence)
         return
-    kind = _AGAINST.get(evidence.state)
+    kind = SPORES_AGAINST.get(evidence.state)
     if kind is not None and not _is_let_through(record, evidence):
         yield _reason(kind, f"spore tests of load {load.number}: {evidence.sentence}")
     if is_protected and not (evidence.state is EvidenceState.PASSED and evidence.rode_along):

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from tracelabels.custody.load_rules import reason_not_ended
 from tracelabels.custody.loads import (
     Goods,
     IndicatorReading,
@@ -20,18 +21,11 @@ from tracelabels.custody.loads import (
     Unloaded,
 )
 from tracelabels.custody.names import Name
-from tracelabels.custody.processing import standing_indicators, verdict_of_readings
+from tracelabels.custody.processing import SPORES_AGAINST, standing_indicators, verdict_of_readings
 from tracelabels.custody.reasons import Reason, ReasonKind
 from tracelabels.custody.releases import Decision, Hold, Release
 from tracelabels.sterilization import Evidence, EvidenceState
 
-_SPORES: Final = {
-    EvidenceState.FAILED: ReasonKind.SPORES_FAILED,
-    EvidenceState.SUSPECT: ReasonKind.SPORES_FAILED,
-    EvidenceState.INCUBATING: ReasonKind.SPORES_INCUBATING,
-    EvidenceState.MISSING: ReasonKind.SPORES_MISSING,
-    EvidenceState.UNTESTED: ReasonKind.SPORES_MISSING,
-}
 _MOST_NAMED: Final = 12
 
 
@@ -122,20 +116,20 @@ def _people_reasons(policy: ReleasePolicy, *, by: str, second: str | None) -> It
 
 
 def _end_reasons(known: LoadAtRelease) -> Iterator[Reason]:
-    number = known.load.number
     if known.end is None:
-        yield Reason(kind=ReasonKind.LOAD_NOT_COMPLETE, sentence=f"nobody entered how load {number} ended")
+        yield reason_not_ended(known.load)
     elif known.end.outcome is not Outcome.COMPLETE:
-        yield Reason(kind=ReasonKind.LOAD_NOT_COMPLETE, sentence=f"load {number} was {known.end.outcome.value}")
+        sentence = f"load {known.load.number} was {known.end.outcome.value}"
+        yield Reason(kind=ReasonKind.LOAD_NOT_COMPLETE, sentence=sentence)
 
 
 def _unloading_reasons(known: LoadAtRelease) -> Iterator[Reason]:
-    out = {one.pouch for one in known.unloaded}
-    missing = [one for one in known.load.pouches if one not in out]
+    out, pouches, left_out = {one.pouch for one in known.unloaded}, known.load.pouches, excepted_pouches(known)
+    missing = [one for one in pouches if one not in out]
     if missing:
         sentence = f"not scanned out of load {known.load.number}: {_named(missing)}"
         yield Reason(kind=ReasonKind.NOT_UNLOADED, sentence=sentence)
-    elif known.load.pouches and all(one in excepted_pouches(known) for one in known.load.pouches):
+    elif pouches and all(one in left_out for one in pouches):
         sentence = f"no pouch of load {known.load.number} came out sound, turned and free of holds; reject it"
         yield Reason(kind=ReasonKind.NOTHING_LEFT, sentence=sentence)
 
@@ -176,7 +170,7 @@ def _indicator_reasons(known: LoadAtRelease) -> Iterator[Reason]:
 
 
 def _spore_reasons(known: LoadAtRelease, policy: ReleasePolicy) -> Iterator[Reason]:
-    kind = _SPORES.get(known.evidence.state)
+    kind = SPORES_AGAINST.get(known.evidence.state)
     if kind is None or (kind is ReasonKind.SPORES_INCUBATING and policy.early_release):
         return
     more = "; keep the load in quarantine until it is read" if kind is ReasonKind.SPORES_INCUBATING else ""

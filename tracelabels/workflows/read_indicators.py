@@ -15,6 +15,7 @@ from tracelabels.custody import (
     Reason,
     ReasonKind,
     Stage,
+    reason_not_ended,
 )
 from tracelabels.errors import InputError
 from tracelabels.workflows.practice import Practice, require_own_serial
@@ -101,10 +102,7 @@ def _require_sound(seen: Sequence[IndicatorSeen]) -> None:
 
 
 def _reasons(load: Load, seen: Sequence[IndicatorSeen], *, has_ended: bool) -> tuple[Reason, ...]:
-    reasons = []
-    if not has_ended:
-        sentence = f"nobody entered how load {load.number} ended"
-        reasons.append(Reason(kind=ReasonKind.LOAD_NOT_COMPLETE, sentence=sentence))
+    reasons = [] if has_ended else [reason_not_ended(load)]
     for one in seen:
         if one.pouch is not None and Name(Kind.POUCH, require_own_serial(one.pouch)) not in load.pouches:
             sentence = f"pouch {one.pouch} is not in load {load.number}"

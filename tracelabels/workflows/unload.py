@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from tracelabels.custody import Kind, Load, LoadEnd, Name, PouchState, Reason, ReasonKind, Unloaded
+from tracelabels.custody import Kind, Load, LoadEnd, Name, PouchState, Reason, Unloaded, reason_not_ended
 from tracelabels.errors import LedgerError
 from tracelabels.records import Writing
 from tracelabels.workflows.practice import Practice, require_own_serial
@@ -52,9 +52,8 @@ def unload(
     with practice.write(by=by, at=moment) as ledger:
         load = ledger.require(Load, number).value
         if not ledger.about(LoadEnd, "load", load.as_name):
-            sentence = f"nobody entered how load {number} ended"
-            reason = Reason(kind=ReasonKind.LOAD_NOT_COMPLETE, sentence=sentence)
-            return Unloading(recorded=(), rejected=(), missing=load.pouches, extra=(), refused=(reason,))
+            refused = (reason_not_ended(load),)
+            return Unloading(recorded=(), rejected=(), missing=load.pouches, extra=(), refused=refused)
         before = {one.value.pouch: one.value for one in ledger.about(Unloaded, "load", load.as_name)}
         known = {serial: one for serial, one in seen.items() if Name(Kind.POUCH, serial) in load.pouches}
         recorded = _record(ledger, load, known, before, moment)
