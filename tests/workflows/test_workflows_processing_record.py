@@ -155,6 +155,24 @@ def test_everything_about_its_load_is_collected(here):
     assert (excepted.is_released, excepted.came_out_sound) == (False, False)
 
 
+def test_what_two_pouches_share_is_looked_up_once(here, monkeypatch):
+    practice, one, other = here
+    first = load("L01-0001", 0, one.serial, other.serial)
+    record(practice, S1, first, LoadEnd(load=first.as_name, outcome=Outcome.COMPLETE, at=at(50)))
+    with practice.ledger.read() as ledger:
+        look_up, asked = ledger.about, []
+
+        def about(kind, field, name):
+            asked.append((kind, field, name))
+            return look_up(kind, field, name)
+
+        monkeypatch.setattr(ledger, "about", about)
+        reader = ProcessingReader(ledger, practice.settings.spore_policy)
+        assert [reader.processing_of(each.serial).load for each in (one, other)] == [first, first]
+    assert (LoadEnd, "load", first.as_name) in asked
+    assert len(asked) == len(set(asked))
+
+
 def test_a_pouch_of_an_aborted_load_is_not_processed_and_its_next_load_counts(here):
     practice, one, _ = here
     first, second = load("L01-0001", 0, one.serial), load("L01-0002", 90, one.serial)

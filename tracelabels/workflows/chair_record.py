@@ -139,7 +139,7 @@ class ChairReader:
         pouch = self._ledger.find_pouch(serial) if tube is None else (pouches[-1] if pouches else None)
         preparations = self._preparations(tube.value if tube else None, pouch.value if pouch else None)
         fill = self._fill(serial) if tube is not None else None
-        filled = self._preparation(fill.preparation.text) if fill else None
+        filled = self.processing.find_preparation(fill.preparation.text) if fill else None
         processing = None if pouch is None else self._processing(pouch.value.serial, filled)
         names = [Name(Kind.POUCH, one.value.serial) for one in pouches]
         openings = [] if pouch is None else self._ledger.about(PouchOpening, "pouch", _pouch_name(pouch.value))
@@ -186,11 +186,8 @@ class ChairReader:
         record = self.processing.processing_of(pouch)
         if filled is None:
             return record
-        names = [Name(Kind.PREPARATION, filled.number)]
-        for bottle in filled.bottles:
-            product = bottle.product
-            names += [Name(Kind.BOTTLE, bottle.serial), Name(Kind.PRODUCT, f"{product.maker}/{product.item_number}")]
-        return replace(record, holds=tuple(dict.fromkeys((*record.holds, *self.processing.holds_on(*names)))))
+        holds = self.processing.holds_on(*self.processing.origins_of_preparation(filled))
+        return replace(record, holds=tuple(dict.fromkeys((*record.holds, *holds))))
 
     def _past_of(
         self, serial: str, tube: Tube | None, pouch: Pouch | None, pouches: Iterable[Name]
@@ -252,17 +249,13 @@ class ChairReader:
         fills = self._ledger.about(Fill, "tube", Name(Kind.TUBE, serial))
         return fills[-1].value if fills else None
 
-    def _preparation(self, number: str) -> Preparation | None:
-        found = self._ledger.find_preparation(number)
-        return None if found is None else found.value
-
     def _preparations(self, tube: Tube | None, pouch: Pouch | None) -> tuple[Preparation, ...]:
         if tube is not None:
             numbers = [tube.preparation]
         else:
             inside = [self._ledger.find_tube(serial) for serial in pouch.tubes] if pouch else []
             numbers = [one.value.preparation for one in inside if one is not None]
-        found = [self._preparation(number) for number in dict.fromkeys(numbers) if number is not None]
+        found = [self.processing.find_preparation(number) for number in dict.fromkeys(numbers) if number is not None]
         return tuple(one for one in found if one is not None)
 
     def _dating(

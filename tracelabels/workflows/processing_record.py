@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import date
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from tracelabels.custody import (
     ConsumableKind,
@@ -16,6 +16,8 @@ from tracelabels.custody import (
     Name,
     Outcome,
     Pouch,
+    Preparation,
+    PrintRun,
     ProcessingRecord,
     Release,
     Unloaded,
@@ -36,6 +38,10 @@ class ProcessingReader:
         self._ledger = ledger
         self._policy = policy
         self._histories: dict[tuple[Name, str], History] = {}
+        self._of_loads: dict[tuple[type, str], tuple[Any, ...]] = {}
+        self._holds: dict[Name, tuple[Hold, ...]] = {}
+        self._preparations: dict[str, Preparation | None] = {}
+        self._runs: dict[str, PrintRun | None] = {}
 
     def processing_of(self, serial: str) -> ProcessingRecord:
         """Return what is known about the processing of a pouch.
@@ -49,9 +55,8 @@ class ProcessingReader:
         if not loads:
             return ProcessingRecord(pouch=name, holds=self.holds_on(*self.origins_of(pouch)))
         load = loads[-1]
-        indicators = self._about(IndicatorReading, "load", load)
-        own = tuple(one for one in indicators if one.pouch is None or one.pouch == name)
-        unloaded = [one for one in self._about(Unloaded, "load", load) if one.pouch == name]
+        own = tuple(one for one in self.of_load(IndicatorReading, load) if one.pouch is None or one.pouch == name)
+        unloaded = [one for one in self.of_load(Unloaded, load) if one.pouch == name]
         lots = {one.lot for one in own if one.lot is not None}
         indicator_lots = [Name(Kind.CONSUMABLE, f"{ConsumableKind.INDICATORS.value}/{lot}") for lot in sorted(lots)]
         went_with = (load.as_name, load.steriliser, *indicator_lots)
@@ -60,7 +65,7 @@ class ProcessingReader:
             load=load,
             earlier_loads=loads[:-1],
             end=self.end_of(load),
-            readings=self._about(LoadReadings, "load", load),
+            readings=self.of_load(LoadReadings, load),
             unloaded=unloaded[-1] if unloaded else None,
             indicators=own,
             evidence=self.evidence_of(load),
@@ -82,7 +87,7 @@ class ProcessingReader:
 
     def end_of(self, load: Load) -> LoadEnd | None:
         """Return how a load ended; None if nobody entered it."""
-        ends = self._about(LoadEnd, "load", load)
+        ends = self.of_load(LoadEnd, load)
         return ends[-1] if ends else None
 
     def day_of(self, load: Load) -> date | None:
@@ -94,7 +99,7 @@ class ProcessingReader:
 
     def release_of(self, load: Load) -> Release | None:
         """Return the last decision about a load."""
-        decisions = sorted(self._about(Release, "load", load), key=lambda one: one.at)
+        decisions = sorted(self.of_load(Release, load), key=lambda one: one.at)
         return decisions[-1] if decisions else None
 
     def evidence_of(self, load: Load, *, is_protected: bool = False) -> Evidence:
@@ -111,15 +116,8 @@ class ProcessingReader:
 
     def holds_on(self, *names: Name) -> tuple[Hold, ...]:
         """Return the holds that are not lifted on any of these things; what is not on record cannot be held."""
-        found: dict[str, Hold] = {}
-        for name in dict.fromkeys(names):
-            if self._ledger.find_thing(name) is None:
-                continue
-            for one in self._ledger.about(Hold, "items", name):
-                found[one.value.number] = one.value
-        return tuple(
-            hold for _, hold in sorted(found.items()) if not self._ledger.about(HoldLifted, "hold", hold.as_name)
-        )
+        found = {hold.number: hold for name in names for hold in self._holds_of(name)}
+        return tuple(hold for _, hold in sorted(found.items()))
 
     def origins_of(self, pouch: Pouch) -> Iterator[Name]:
         """Give everything that a pouch comes from: its tubes, their bottles, its material, its labels' runs."""
@@ -135,10 +133,36 @@ class ProcessingReader:
         """Return everything that a pouch comes from, by its serial."""
         return tuple(self.origins_of(known(self._ledger.find_pouch(serial), what="pouch", name=serial).value))
 
+    def origins_of_preparation(self, preparation: Preparation) -> Iterator[Name]:
+        """Give a preparation, and the bottles and products that it comes from."""
+        yield Name(Kind.PREPARATION, preparation.number)
+        for bottle in preparation.bottles:
+            yield Name(Kind.BOTTLE, bottle.serial)
+            yield Name(Kind.PRODUCT, f"{bottle.product.maker}/{bottle.product.item_number}")
+
+    def find_preparation(self, number: str) -> Preparation | None:
+        """Return a preparation; None if there is none with this number."""
+        if number not in self._preparations:
+            found = self._ledger.find_preparation(number)
+            self._preparations[number] = None if found is None else found.value
+        return self._preparations[number]
+
+    def of_load(self, kind: type[F], load: Load) -> tuple[F, ...]:
+        """Return what is on record of one kind about a load, in the order recorded."""
+        key = (kind, load.number)
+        if key not in self._of_loads:
+            self._of_loads[key] = tuple(one.value for one in self._ledger.about(kind, "load", load.as_name))
+        return self._of_loads[key]
+
     # -- inner workings ---------------------------------------------------------------------------------------------
 
-    def _about(self, kind: type[F], field: str, load: Load) -> tuple[F, ...]:
-        return tuple(one.value for one in self._ledger.about(kind, field, load.as_name))
+    def _holds_of(self, name: Name) -> tuple[Hold, ...]:
+        if name not in self._holds:
+            is_known = self._ledger.find_thing(name) is not None
+            holds = [one.value for one in self._ledger.about(Hold, "items", name)] if is_known else []
+            standing = (one for one in holds if not self._ledger.about(HoldLifted, "hold", one.as_name))
+            self._holds[name] = tuple(standing)
+        return self._holds[name]
 
     def _origins_of_tube(self, serial: str) -> Iterator[Name]:
         tube = self._ledger.find_tube(serial)
@@ -146,20 +170,21 @@ class ProcessingReader:
             return
         if tube.value.lot is not None:
             yield Name(Kind.CONSUMABLE, f"{ConsumableKind.TUBES.value}/{tube.value.lot}")
-        number = tube.value.preparation
-        preparation = None if number is None else self._ledger.find_preparation(number)
-        if preparation is None:
-            return
-        yield Name(Kind.PREPARATION, preparation.value.number)
-        for bottle in preparation.value.bottles:
-            yield Name(Kind.BOTTLE, bottle.serial)
-            yield Name(Kind.PRODUCT, f"{bottle.product.maker}/{bottle.product.item_number}")
+        preparation = None if tube.value.preparation is None else self.find_preparation(tube.value.preparation)
+        if preparation is not None:
+            yield from self.origins_of_preparation(preparation)
 
     def _runs_of(self, serial: str) -> Iterator[Name]:
         for label in self._ledger.labels_with_serial(serial):
-            run = None if label.value.run is None else self._ledger.find_print_run(label.value.run)
+            run = None if label.value.run is None else self._run(label.value.run)
             if run is None or label.value.voided_by is not None:
                 continue
-            yield Name(Kind.PRINT_RUN, run.value.number)
-            if run.value.stock_lot is not None:
-                yield Name(Kind.CONSUMABLE, f"{ConsumableKind.LABEL_STOCK.value}/{run.value.stock_lot}")
+            yield Name(Kind.PRINT_RUN, run.number)
+            if run.stock_lot is not None:
+                yield Name(Kind.CONSUMABLE, f"{ConsumableKind.LABEL_STOCK.value}/{run.stock_lot}")
+
+    def _run(self, number: str) -> PrintRun | None:
+        if number not in self._runs:
+            found = self._ledger.find_print_run(number)
+            self._runs[number] = None if found is None else found.value
+        return self._runs[number]

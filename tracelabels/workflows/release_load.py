@@ -112,16 +112,16 @@ def release_policy(section: SterilisationSection) -> ReleasePolicy:
 
 def load_at_release(practice: Practice, ledger: Reading, load: Load) -> LoadAtRelease:
     """Collect what is known of a load when a decision about it is to be made."""
-    reader, name = ProcessingReader(ledger, practice.settings.spore_policy), load.as_name
+    reader = ProcessingReader(ledger, practice.settings.spore_policy)
     held = [pouch for pouch in load.pouches if reader.holds_on(*reader.origins_of_serial(pouch.text))]
     return LoadAtRelease(
         load=load,
         end=reader.end_of(load),
-        readings=tuple(one.value for one in ledger.about(LoadReadings, "load", name)),
-        unloaded=tuple(one.value for one in ledger.about(Unloaded, "load", name)),
-        indicators=tuple(one.value for one in ledger.about(IndicatorReading, "load", name)),
+        readings=reader.of_load(LoadReadings, load),
+        unloaded=reader.of_load(Unloaded, load),
+        indicators=reader.of_load(IndicatorReading, load),
         evidence=reader.evidence_of(load),
-        holds=reader.holds_on(name, load.steriliser),
+        holds=reader.holds_on(load.as_name, load.steriliser),
         held=frozenset(held),
         release=reader.release_of(load),
     )
