@@ -222,6 +222,16 @@ def test_a_unit_is_kept_whole_or_not_at_all(ledger):
         assert unit.next_serials(2) == ("010000012", "010000020")
 
 
+def test_numbers_of_every_series_but_serials_are_read_by_their_letter(ledger):
+    with ledger.write(by="staff-1") as unit:
+        assert [unit.next_numbered(series) for series in Series if series is not Series.SERIAL] == [
+            *("P01-0001", "R01-0001", "L01-0001", "B01-0001", "H01-0001", "U01-000001", "I01-0001", "A01-0001"),
+            "K01-0001",
+        ]
+        unit.next_numbers(Series.LOAD, 9_999)
+        assert unit.next_numbered(Series.LOAD) == "L01-10001"
+
+
 def test_running_numbers_are_each_given_once_and_end_with_a_sentence(ledger):
     with ledger.write(by="staff-1") as unit:
         assert unit.next_numbers(Series.PREPARATION, 3) == range(1, 4)

@@ -1,9 +1,10 @@
 """Facts as values: what a ledger's chain is made of."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
-from typing import Generic, TypeVar
+from typing import Final, Generic, TypeVar
 
 Value = TypeVar("Value")
 
@@ -72,6 +73,18 @@ class Series(StrEnum):
     RECALL = "recall"
 
 
+NUMBERED: Final[Mapping[Series, tuple[str, int]]] = {
+    Series.PREPARATION: ("P", 4),
+    Series.PRINT_RUN: ("R", 4),
+    Series.LOAD: ("L", 4),
+    Series.SPORE_TEST: ("B", 4),
+    Series.HOLD: ("H", 4),
+    Series.USE: ("U", 6),
+    Series.INCIDENT: ("I", 4),
+    Series.ADVERSE_EVENT: ("A", 4),
+    Series.RECALL: ("K", 4),
+}
+"""What numbers of a series begin with, and how many digits they have at least (``L01-0001``); serials are apart."""
 LAST_NUMBER = 999_999
 """The last running number of any series: a serial has room for six digits."""
 

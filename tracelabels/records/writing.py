@@ -15,7 +15,7 @@ from tracelabels.records import rows
 from tracelabels.records.chain import SALT_BYTES, canonical, head_of, link_of, rows_digest, sealed_digest
 from tracelabels.records.client_keys import NONCE_BYTES, bound_to_purpose, find_client_key, make_client_key, seal
 from tracelabels.records.fact_reading import names, standing, wrote
-from tracelabels.records.facts import LAST_NUMBER, FactId, FactKind, Head, Series
+from tracelabels.records.facts import LAST_NUMBER, NUMBERED, FactId, FactKind, Head, Series
 from tracelabels.records.reading import Reading
 from tracelabels.records.refusals import given_reason, known, taken_before, unknown_thing
 from tracelabels.records.rows import NewRow, named
@@ -147,6 +147,12 @@ class ChainWriting(Reading):
         taken: NewRow = {"series": series.value, "first": first, "last": last}
         self.append(Draft(kind=FactKind.NUMBERS_TAKEN, rows=((numbers_taken, taken),)))
         return range(first, last + 1)
+
+    def next_numbered(self, series: Series) -> str:
+        """Take the site's next number of a series and return it as people read it: ``L01-0001``."""
+        letter, digits = NUMBERED[series]
+        (number,) = self.next_numbers(series)
+        return f"{letter}{self._scribe.site:02d}-{number:0{digits}d}"
 
     def next_serials(self, count: int = 1) -> tuple[str, ...]:
         """Take the site's next serials, with their check digits."""

@@ -163,9 +163,8 @@ def opened_with_go(reader: ChairReader, thing: KnownThing, code: str, at: dateti
 def _new_preparation(
     practice: Practice, ledger: Writing, order: FillOrder, tubes: int, *, by: str, at: datetime
 ) -> Preparation:
-    number = ledger.next_numbers(Series.PREPARATION)[0]
     preparation = Preparation(
-        number=f"P{practice.settings.practice.site:02d}-{number:04d}",
+        number=ledger.next_numbered(Series.PREPARATION),
         prepared_on=at.astimezone(practice.settings.zone).date(),
         prepared_by=by,
         variant=Variant.FILLED_AT_CHAIR,

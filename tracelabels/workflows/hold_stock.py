@@ -75,13 +75,19 @@ def put_hold(
         before = None if answered is None else ledger.value_of(Hold, answered)
         if before is not None:
             return before.value
-        hold = new_hold(practice, ledger, tuple(dict.fromkeys(items)), cause=cause, reason=reason, at=moment)
+        hold = new_hold(ledger, tuple(dict.fromkeys(items)), cause=cause, reason=reason, at=moment)
         ledger.record(hold, request_key=request_key)
     return hold
 
 
 def new_hold(
-    practice: Practice, ledger: Writing, items: tuple[Name, ...], *, cause: HoldCause, reason: str, at: datetime
+    ledger: Writing,
+    items: tuple[Name, ...],
+    *,
+    cause: HoldCause,
+    reason: str,
+    at: datetime,
+    recall: Name | None = None,
 ) -> Hold:
     """Return a hold with a number of its own, to be recorded in an open unit."""
     if not items or not reason.strip():
@@ -90,8 +96,9 @@ def new_hold(
             expected="the things to keep back, and why",
             remedy="name them, and say why",
         )
-    number = f"H{practice.settings.practice.site:02d}-{ledger.next_numbers(Series.HOLD)[0]:04d}"
-    return Hold(number=number, cause=cause, at=at, items=items, reason=reason.strip())
+    return Hold(
+        number=ledger.next_numbered(Series.HOLD), cause=cause, at=at, items=items, reason=reason.strip(), recall=recall
+    )
 
 
 def lift_hold(practice: Practice, number: str, *, by: str, reason: str, at: datetime | None = None) -> HoldLifted:

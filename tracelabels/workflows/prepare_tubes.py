@@ -90,9 +90,8 @@ def prepare_tubes(practice: Practice, order: PreparationOrder, *, by: str) -> Pr
         if refused:
             return Prepared(preparation=None, tubes=(), dating=None, refused=refused)
         _require_open(components, practice.today)
-        number = ledger.next_numbers(Series.PREPARATION)[0]
         preparation = Preparation(
-            number=f"P{practice.settings.practice.site:02d}-{number:04d}",
+            number=ledger.next_numbered(Series.PREPARATION),
             prepared_on=practice.today,
             prepared_by=by,
             variant=order.variant,

@@ -72,7 +72,7 @@ def print_run(
     with practice.ledger.read() as ledger:
         contents = _contents(practice, ledger, order)
     with practice.write(by=by) as ledger:
-        number = f"R{practice.settings.practice.site:02d}-{ledger.next_numbers(Series.PRINT_RUN)[0]:04d}"
+        number = ledger.next_numbered(Series.PRINT_RUN)
     file = out or practice.folder / PRINTED / f"{number}.pdf"
     recorder = _Recorder(practice=practice, order=order, run=_run(practice, order, number), contents=contents, by=by)
     try:

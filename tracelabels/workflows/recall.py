@@ -25,6 +25,7 @@ from tracelabels.custody import (
 )
 from tracelabels.errors import InputError
 from tracelabels.records import Reading, Series, Writing
+from tracelabels.workflows.hold_stock import new_hold
 from tracelabels.workflows.name_cause import Cause, find_cause
 from tracelabels.workflows.practice import Practice
 from tracelabels.workflows.trace import ITEMS, Trace, trace_cause
@@ -111,9 +112,8 @@ def start_recall(practice: Practice, what: str, *, reason: str, by: str, request
             return _standing(practice, unit, before.value)
         cause = find_cause(practice, unit, what)
         found = trace_cause(practice, unit, cause)
-        (number,) = unit.next_numbers(Series.RECALL)
         value = Recall(
-            number=f"K{practice.settings.practice.site:02d}-{number:04d}",
+            number=unit.next_numbered(Series.RECALL),
             cause=cause.question,
             reason=reason.strip(),
             at=practice.now(),
@@ -123,25 +123,17 @@ def start_recall(practice: Practice, what: str, *, reason: str, by: str, request
             incidents=found.incidents,
         )
         unit.record(value, request_key=request_key)
-        _keep_back(practice, unit, value, (*found.forward.of_kind(*_HELD), *value.items))
+        _keep_back(unit, value, (*found.forward.of_kind(*_HELD), *value.items))
         return _standing(practice, unit, value)
 
 
-def _keep_back(practice: Practice, unit: Writing, value: Recall, reached: Iterable[Name]) -> None:
+def _keep_back(unit: Writing, value: Recall, reached: Iterable[Name]) -> None:
     held = tuple(sorted(set(reached)))
     if not held:
         return
-    (number,) = unit.next_numbers(Series.HOLD)
-    unit.record(
-        Hold(
-            number=f"H{practice.settings.practice.site:02d}-{number:04d}",
-            cause=HoldCause.SPORE_GROWTH if value.cause.startswith("bi:") else HoldCause.RECALL,
-            at=value.at,
-            items=held,
-            reason=f"recall {value.number}: {value.reason}",
-            recall=value.as_name,
-        )
-    )
+    cause = HoldCause.SPORE_GROWTH if value.cause.startswith("bi:") else HoldCause.RECALL
+    reason = f"recall {value.number}: {value.reason}"
+    unit.record(new_hold(unit, held, cause=cause, reason=reason, at=value.at, recall=value.as_name))
 
 
 def find_recall(practice: Practice, number: str) -> Standing | None:

@@ -109,7 +109,7 @@ def new_spore_test(practice: Practice, ledger: Writing, load: Load, order: Spore
     """Return a spore test with a number of its own, to be recorded in an open unit."""
     hours = order.incubation_hours or practice.settings.sterilisation.incubation_hours
     return SporeTest(
-        number=f"B{practice.settings.practice.site:02d}-{ledger.next_numbers(Series.SPORE_TEST)[0]:04d}",
+        number=ledger.next_numbered(Series.SPORE_TEST),
         steriliser=load.steriliser,
         cycle_kind=load.cycle_kind,
         load=load.as_name,
@@ -157,7 +157,7 @@ def read_spore_test(
         reading = SporeReading(test=test.as_name, result=result, at=moment, note=note)
         ledger.record(reading, request_key=request_key)
         interval = _interval(ledger, test, reading)
-        hold = None if interval is None else _hold_affected(practice, ledger, test, interval, moment)
+        hold = None if interval is None else _hold_affected(ledger, test, interval, moment)
     return SporeRead(reading=reading, interval=interval, hold=hold)
 
 
@@ -187,9 +187,7 @@ def _interval(ledger: Reading, test: SporeTest, reading: SporeReading) -> Affect
     return affected_interval(rode_along(ledger, test), history)
 
 
-def _hold_affected(
-    practice: Practice, ledger: Writing, test: SporeTest, interval: AffectedInterval, moment: datetime
-) -> Hold:
+def _hold_affected(ledger: Writing, test: SporeTest, interval: AffectedInterval, moment: datetime) -> Hold:
     """Hold every load that a growth reaches, and take the steriliser out of service for that kind of cycle."""
     loads = [one.value for one in ledger.about(Load, "steriliser", test.steriliser)]
     reached = [
@@ -199,7 +197,7 @@ def _hold_affected(
     ]
     reason = f"spore test {test.number} in load {test.load.text} grew: after {interval.after.name}"
     items = tuple(reached) or (test.load,)
-    hold = new_hold(practice, ledger, items, cause=HoldCause.SPORE_GROWTH, reason=reason, at=moment)
+    hold = new_hold(ledger, items, cause=HoldCause.SPORE_GROWTH, reason=reason, at=moment)
     ledger.record(hold)
     steriliser = ledger.require(Steriliser, test.steriliser.text).value
     if taken_out(service_record(ledger, steriliser, test.cycle_kind), moment) is None:

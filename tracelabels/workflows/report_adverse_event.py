@@ -51,9 +51,8 @@ def report_adverse_event(
         if before is not None:
             return before
         client = ledger.require(Client, report.client).value.as_name
-        number = ledger.next_numbers(Series.ADVERSE_EVENT)[0]
         event = AdverseEvent(
-            number=f"A{practice.settings.practice.site:02d}-{number:04d}",
+            number=ledger.next_numbered(Series.ADVERSE_EVENT),
             client=client,
             onset=report.onset,
             uses=_uses(practice, ledger, report, client),

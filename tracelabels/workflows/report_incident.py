@@ -52,7 +52,6 @@ def report_incident(practice: Practice, report: IncidentReport, *, by: str, requ
         before = _answered(ledger, request_key)
         if before is not None:
             return before
-        number = ledger.next_numbers(Series.INCIDENT)[0]
         incident = new_incident(
             kind=report.kind,
             at=at,
@@ -61,7 +60,7 @@ def report_incident(practice: Practice, report: IncidentReport, *, by: str, requ
             use=report.use,
             reasons=report.reasons,
             account=report.account.strip(),
-            number=f"I{practice.settings.practice.site:02d}-{number:04d}",
+            number=ledger.next_numbered(Series.INCIDENT),
         )
         ledger.record(incident, request_key=request_key)
     return incident

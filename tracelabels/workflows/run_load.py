@@ -106,7 +106,7 @@ def start_load(practice: Practice, order: LoadOrder, *, by: str, request_key: st
         refused, warnings = _against_start(practice, ledger, order, steriliser, serials, moment)
         if refused:
             return Started(load=None, test=None, refused=refused, warnings=warnings)
-        load = _new_load(practice, ledger, order, serials, by=by, at=moment)
+        load = _new_load(ledger, order, serials, by=by, at=moment)
         ledger.record(load, request_key=request_key)
         test = None
         if order.spore_test is not None:
@@ -209,11 +209,9 @@ def _filled(ledger: Reading, pouch: Pouch) -> tuple[Preparation, ...]:
     return tuple(one.value for one in found if one is not None and one.value.variant is not Variant.EMPTY_TUBES)
 
 
-def _new_load(
-    practice: Practice, ledger: Writing, order: LoadOrder, serials: tuple[str, ...], *, by: str, at: datetime
-) -> Load:
+def _new_load(ledger: Writing, order: LoadOrder, serials: tuple[str, ...], *, by: str, at: datetime) -> Load:
     return Load(
-        number=f"L{practice.settings.practice.site:02d}-{ledger.next_numbers(Series.LOAD)[0]:04d}",
+        number=ledger.next_numbered(Series.LOAD),
         steriliser=Name(Kind.STERILISER, order.steriliser),
         cycle_kind=order.cycle_kind,
         programme=order.programme,

@@ -160,9 +160,8 @@ def _record(
     client = ledger.require(Client, order.together.client).value.as_name
     taken = {name: _holders(ledger, name) for name in asked.items if name.kind in _CLAIMED}
     _record_openings(ledger, order, asked, at)
-    number = ledger.next_numbers(Series.USE)[0]
     use = Use(
-        number=f"U{practice.settings.practice.site:02d}-{number:06d}",
+        number=ledger.next_numbered(Series.USE),
         client=client,
         practitioner=order.practitioner or by,
         at=at,
@@ -176,7 +175,7 @@ def _record(
     )
     claims = [("used", name) for name in taken if not ledger.claims("used", name)]
     ledger.record(use, request_key=request_key, claims=claims)
-    incidents = tuple(_incidents(practice, ledger, order, use, asked, taken))
+    incidents = tuple(_incidents(ledger, order, use, asked, taken))
     for incident in incidents:
         ledger.record(incident)
     return UseDone(use=use, incidents=incidents, verdict=use.verdict, reasons=asked.reasons)
@@ -211,7 +210,6 @@ def _keep(practice: Practice, ledger: Writing, order: UseOrder, asked: Asked, cl
 
 
 def _incidents(
-    practice: Practice,
     ledger: Writing,
     order: UseOrder,
     use: Use,
@@ -237,5 +235,4 @@ def _incidents(
     if twice:
         kinds.append((IncidentKind.USED_TWICE, twice))
     for kind, items in kinds:
-        number = ledger.next_numbers(Series.INCIDENT)[0]
-        yield replace(incident, number=f"I{practice.settings.practice.site:02d}-{number:04d}", kind=kind, items=items)
+        yield replace(incident, number=ledger.next_numbered(Series.INCIDENT), kind=kind, items=items)
