@@ -117,9 +117,7 @@ def _ask(found: Reading, built: Built, question: Question, chance: Random) -> fl
         assert answer == expected, (question.__name__, number)
         things += returned
     with counted_steps(found) as steps:
-        for number in numbers[: ASKED // 4]:
-            question(found, built, number)
-    returned = sum(question(found, built, number)[2] for number in numbers[: ASKED // 4])
+        returned = sum(question(found, built, number)[2] for number in numbers[: ASKED // 4])
     print(
         f"  {question.__name__:<16} {things / ASKED:7.0f} things; processor p50 {median(processor):6.2f} "
         f"p95 {quantiles(processor, n=20)[-1]:6.2f} ms, wall p95 {quantiles(walls, n=20)[-1]:6.2f} ms; "
