@@ -4,6 +4,7 @@ import json
 import sys
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
+from datetime import date
 from typing import TYPE_CHECKING, Final, Protocol
 
 import click
@@ -25,8 +26,15 @@ class Advance(Protocol):
 
 
 def answer(record: Mapping[str, object]) -> None:
-    """Print one object as one line of JSON; in plain ASCII, so that any text survives any terminal."""
-    click.echo(json.dumps(record, separators=(",", ":")))
+    """Print one object as one line of JSON; in plain ASCII, so that any text survives any terminal.
+
+    Days and moments are written as ISO 8601 has them.
+    """
+    click.echo(json.dumps(record, separators=(",", ":"), default=_moment))
+
+
+def _moment(value: date) -> str:
+    return value.isoformat()  # of a moment with its time: not date.isoformat
 
 
 def say(text: str = "") -> None:

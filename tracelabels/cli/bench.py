@@ -244,7 +244,7 @@ def _tell_prepared(done: "Prepared", *, as_json: bool) -> None:
             {
                 "preparation": done.preparation.number,
                 "tubes": [tube.serial for tube in done.tubes],
-                "use_by": use_by.date.isoformat() if use_by else None,
+                "use_by": use_by.date if use_by else None,
                 "use_by_cause": use_by.cause.kind.value if use_by else None,
                 "reasons": [],
             }

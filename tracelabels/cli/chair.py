@@ -135,7 +135,7 @@ def destroy(asked: Recording, serial: str, remainder: bool, how: str) -> None:
         done = destroy_item(here, order, by=asked.by, request_key=asked.request)
     say(f"Destroyed {done.item} ({done.what.value}).")
     if asked.as_json:
-        answer({"item": str(done.item), "what": done.what.value, "at": done.at.isoformat()})
+        answer({"item": str(done.item), "what": done.what.value, "at": done.at})
 
 
 @click.command()
@@ -160,7 +160,7 @@ def move(asked: Recording, items: tuple[str, ...], kind: str, place: str) -> Non
     for one in moves:
         say(f"{one.item}: {one.kind.value.replace('_', ' ')} {one.place}".rstrip())
         if asked.as_json:
-            answer({"item": str(one.item), "kind": one.kind.value, "place": one.place, "at": one.at.isoformat()})
+            answer({"item": str(one.item), "kind": one.kind.value, "place": one.place, "at": one.at})
 
 
 def _tell(verdict: "Verdict", reasons: "Iterable[Reason]", record: dict[str, object], *, as_json: bool) -> None:
@@ -185,7 +185,7 @@ def _tell_filled(done: "Filled", *, as_json: bool) -> None:
             {
                 "preparation": number,
                 "tubes": list(done.tubes),
-                "use_by": use_by.date.isoformat() if use_by else None,
+                "use_by": use_by.date if use_by else None,
                 "reasons": [reason.sentence for reason in done.refused],
             }
         )

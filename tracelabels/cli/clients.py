@@ -132,8 +132,6 @@ def _tell(done: "ShownClient", *, as_json: bool) -> None:
         "care_set_by": done.client.care_set_by,
         **{name: getattr(done.client, name) for name in _PERSONAL},
     }
-    birth = done.client.birth_date
-    record["birth_date"] = birth.isoformat() if birth else None
     if as_json:
         answer(record)
         return

@@ -119,14 +119,12 @@ def _answer_history(found: "History") -> None:
             {
                 "fact": one.fact,
                 "by": one.by,
-                "recorded_at": one.recorded_at.isoformat(),
-                "happened_at": one.happened_at.isoformat(),
+                "recorded_at": one.recorded_at,
+                "happened_at": one.happened_at,
                 "reason": one.reason,
                 "taken_back": one.is_taken_back,
                 "changes": {change.field: [change.before, change.after] for change in one.changes},
             }
         )
     for about in found.about:
-        answer(
-            {"named_by": about.fact, "kind": about.kind, "by": about.by, "recorded_at": about.recorded_at.isoformat()}
-        )
+        answer({"named_by": about.fact, "kind": about.kind, "by": about.by, "recorded_at": about.recorded_at})

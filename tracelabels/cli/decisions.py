@@ -105,7 +105,7 @@ def spore_test(
         return refuse(f"Spore test in load {number}", done.refused, as_json=asked.as_json)
     say(f"Spore test {done.test.number} in load {number}; read it from {done.test.due_at:%Y-%m-%d %H:%M} UTC.")
     if asked.as_json:
-        answer({"done": True, "spore_test": done.test.number, "load": number, "due_at": done.test.due_at.isoformat()})
+        answer({"done": True, "spore_test": done.test.number, "load": number, "due_at": done.test.due_at})
     return 0
 
 
@@ -178,4 +178,4 @@ def lift(asked: Recording, number: str, reason: str) -> None:
         done = lift_hold(here, number, by=asked.by, reason=reason, at=asked.moment(here))
     say(f"Hold {number} is lifted.")
     if asked.as_json:
-        answer({"hold": number, "lifted_at": done.at.isoformat()})
+        answer({"hold": number, "lifted_at": done.at})

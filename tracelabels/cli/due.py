@@ -23,7 +23,7 @@ def due(asked: Asked, days: int) -> int:
                 {
                     "kind": one.kind.value,
                     "thing": one.name.text,
-                    "on": one.on.isoformat() if one.on else None,
+                    "on": one.on,
                     "overdue": one.is_overdue,
                     "sentence": one.sentence,
                 }

@@ -74,7 +74,7 @@ def _as_record(explanation: "Explanation | None") -> dict[str, object]:
         "ok": known is not None,
         "mode": known.mode.value if known else None,
         "elements": [[element.ai, element.value] for element in known.elements] if known else [],
-        "dates": {ai: day.isoformat() for ai, day in known.dates.items()} if known else {},
+        "dates": dict(known.dates) if known else {},
         "unmet": list(known.unmet) if known else [],
         "doubts": list(known.doubts) if known else [],
         "error": (explanation.error if explanation else _NO_JSON) if known is None else None,

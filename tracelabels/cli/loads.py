@@ -117,7 +117,7 @@ def load_end(asked: Recording, number: str, outcome: str, note: str | None) -> N
         end = end_load(here, number, Outcome(outcome), by=asked.by, at=asked.moment(here), note=note)
     say(f"Load {number} was {outcome}.")
     if asked.as_json:
-        answer({"load": number, "outcome": outcome, "at": end.at.isoformat()})
+        answer({"load": number, "outcome": outcome, "at": end.at})
 
 
 @click.command()

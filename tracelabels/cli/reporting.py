@@ -120,9 +120,9 @@ def adverse(asked: Recording, chosen: Chosen) -> None:
             {
                 "adverse_event": done.number,
                 "uses": [name.text for name in done.uses],
-                "report_due": done.report_due.isoformat() if done.report_due else None,
-                "report_sent": done.report_sent.isoformat() if done.report_sent else None,
-                "closed_on": done.closed_on.isoformat() if done.closed_on else None,
+                "report_due": done.report_due,
+                "report_sent": done.report_sent,
+                "closed_on": done.closed_on,
             }
         )
 

@@ -145,7 +145,7 @@ def steriliser_day(
     result = "" if passed is None else f", {'passed' if passed else 'FAILED'}"
     say(f"Steriliser {code}: {event.replace('_', ' ')}{result}.")
     if asked.as_json:
-        answer({"steriliser": code, "event": event, "passed": passed, "at": value.at.isoformat()})
+        answer({"steriliser": code, "event": event, "passed": passed, "at": value.at})
 
 
 @click.command(name="return-to-service")

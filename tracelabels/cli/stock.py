@@ -86,7 +86,7 @@ def _record(one: "StockLine") -> dict[str, object]:
         "pouch": one.pouch,
         "items": list(one.items),
         "fate": one.fate.value,
-        "use_by": one.use_by.isoformat() if one.use_by else None,
+        "use_by": one.use_by,
         "place": one.place,
         "held": list(one.held),
         "free": one.is_free,
