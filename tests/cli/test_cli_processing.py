@@ -204,6 +204,11 @@ def test_labels_are_applied_or_destroyed(bench):
             "leak test without a result; expected whether it passed or failed; add --passed or --failed",
         ),
         (
+            ("steriliser-day", "S1", "repaired", "--failed"),
+            ("repaired with a test's result; expected a result of tests only; leave out --passed and --failed, and say "
+            "in --note what was found"),
+        ),
+        (
             ("hold", "L01-0099", "--reason", "a doubt"),
             ("'L01-0099' (nothing on record); expected one thing on record, such as load:L01-0001, pouch:SERIAL, "
             "lot:MAKER/BATCH, consumable:KIND/LOT; write its kind before it, with a colon"),

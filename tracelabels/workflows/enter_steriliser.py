@@ -73,6 +73,12 @@ def _require_sound(event: SteriliserEvent) -> None:
             expected="whether it passed or failed",
             remedy="add --passed or --failed",
         )
+    if event.event not in TESTS and event.passed is not None:
+        raise InputError(
+            given=f"{event.event.value.replace('_', ' ')} with a test's result",
+            expected="a result of tests only",
+            remedy="leave out --passed and --failed, and say in --note what was found",
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
