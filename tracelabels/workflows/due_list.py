@@ -99,10 +99,8 @@ def _sterilisers(practice: Practice, ledger: Reading) -> Iterator[DueItem]:
         one = recorded.value
         for kind in one.cycle_kinds:
             record = service_record(ledger, one, kind)
-            words, due = (
-                f"steriliser {one.code}, {kind.value.replace('_', ' ')} cycles",
-                next_due(record.history, policy),
-            )
+            words = f"steriliser {one.code}, {kind.value.replace('_', ' ')} cycles"
+            due = next_due(record.history, policy)
             late = due.on is None or due.on < today
             sentence = f"spore test of {words}: {due.sentence}"
             yield DueItem(kind=DueKind.SPORE_TEST, name=one.as_name, on=due.on, is_overdue=late, sentence=sentence)
@@ -141,24 +139,25 @@ def _readings(practice: Practice, ledger: Reading) -> Iterator[DueItem]:
 def _loads(practice: Practice, ledger: Reading) -> Iterator[DueItem]:
     """Give loads without an end, a scan out of every pouch, or a decision; an aborted load needs no decision."""
     for name in ledger.without(Kind.LOAD, LoadEnd, "load"):
-        yield _load(practice, ledger, name, DueKind.LOAD_END, "nobody entered how it ended")
+        load = ledger.require(Load, name.text).value
+        yield _load(practice, load, DueKind.LOAD_END, "nobody entered how it ended")
     for name in ledger.without(Kind.LOAD, Release, "load"):
         load = ledger.require(Load, name.text).value
         ends = [one.value.outcome for one in ledger.about(LoadEnd, "load", name)]
         if not ends:
             continue
         out = {one.value.pouch for one in ledger.about(Unloaded, "load", name)}
-        missing = [pouch.text for pouch in load.pouches if pouch not in out]
+        missing = [pouch for pouch in load.pouches if pouch not in out]
         if missing:
-            yield _load(practice, ledger, name, DueKind.UNLOADING, f"{len(missing)} pouches were not scanned out")
+            yield _load(practice, load, DueKind.UNLOADING, f"{len(missing)} pouches were not scanned out")
         if ends[-1] is not Outcome.ABORTED and load.pouches:
-            yield _load(practice, ledger, name, DueKind.RELEASE, "not released, rejected or put in quarantine")
+            yield _load(practice, load, DueKind.RELEASE, "not released, rejected or put in quarantine")
 
 
-def _load(practice: Practice, ledger: Reading, name: Name, kind: DueKind, words: str) -> DueItem:
-    day = ledger.require(Load, name.text).value.started_at.astimezone(practice.settings.zone).date()
+def _load(practice: Practice, load: Load, kind: DueKind, words: str) -> DueItem:
+    day = load.started_at.astimezone(practice.settings.zone).date()
     late = day < practice.today
-    return DueItem(kind=kind, name=name, on=day, is_overdue=late, sentence=f"load {name.text}: {words}")
+    return DueItem(kind=kind, name=load.as_name, on=day, is_overdue=late, sentence=f"load {load.number}: {words}")
 
 
 def _pouches(ledger: Reading) -> Iterator[DueItem]:

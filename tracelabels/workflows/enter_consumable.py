@@ -2,8 +2,7 @@
 
 from datetime import date, datetime
 
-from tracelabels.custody import Consumable, ConsumablePeriod, HoldCause, Name
-from tracelabels.custody.releases import Hold
+from tracelabels.custody import Consumable, ConsumablePeriod, Hold, HoldCause, Name
 from tracelabels.errors import InputError
 from tracelabels.workflows.hold_stock import put_hold
 from tracelabels.workflows.practice import Practice
