@@ -61,6 +61,15 @@ def test_the_same_request_is_one_recall(told):
     assert find_recall(told, "K01-0002") is None
 
 
+def test_a_key_under_which_something_else_was_recorded_records_no_step_and_says_so(told):
+    start_recall(told, WHAT, reason="x", by="bench", request_key="tap")
+    for _ in range(2):
+        step = Step(step=RecallStep.CLIENT_REACHED, client="C-1")
+        assert len(take_step(told, "K01-0001", step, by="bench", request_key="step").standing.actions) == 1
+    with pytest.raises(InputError, match="request 'tap', under which something else was recorded"):
+        take_step(told, "K01-0001", step, by="bench", request_key="tap")
+
+
 def test_each_client_comes_to_an_end_and_then_it_may_be_closed(recalled):
     def step(kind, client=None, at=None):
         return take_step(recalled, "K01-0001", Step(step=kind, client=client, at=at), by="bench")

@@ -3,6 +3,7 @@
 Modules:
     practice: a practice's folder, settings, ledger and clock; every other workflow is handed one.
     new_practice: make a practice's folder.
+    request_keys: asked again, a request gives the same answer.
     enter_product, receive_bottle, prepare_tubes, pack_pouches: from the maker's bottle to the sealed pouch.
     enter_consumable, enter_steriliser: lots of what is used up; sterilisers and their days.
     run_load, unload, record_readings, read_indicators, record_spore_test: a steriliser load from start to tests.

@@ -6,8 +6,8 @@ from datetime import datetime
 from tracelabels.custody import Destroyed, Destruction, Kind, Name
 from tracelabels.errors import InputError, LedgerError
 from tracelabels.records import Reading
-from tracelabels.workflows.open_at_chair import another_request
 from tracelabels.workflows.practice import Practice, require_own_serial
+from tracelabels.workflows.request_keys import answered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +37,7 @@ def destroy_item(
         raise InputError(given="a destruction without its manner", expected="how, in words", remedy="write it")
     at = practice.when(order.at)
     with practice.write(by=by, at=at) as ledger:
-        before = _answered(ledger, request_key)
+        before = answered(ledger, Destruction, request_key)
         if before is not None:
             return before
         item = thing_with_serial(ledger, order.serial)
@@ -76,13 +76,3 @@ def named_thing(ledger: Reading, text: str) -> Name:
     name = Name(Kind.CONSUMABLE, text.strip())
     ledger.require_thing(name)
     return name
-
-
-def _answered(ledger: Reading, key: str | None) -> Destruction | None:
-    at = ledger.find_answered(key) if key is not None else None
-    if at is None:
-        return None
-    recorded = ledger.value_of(Destruction, at)
-    if recorded is None:
-        raise another_request(str(key))
-    return recorded.value

@@ -24,9 +24,9 @@ from tracelabels.records import Reading, Series, Writing
 from tracelabels.records.refusals import known
 from tracelabels.workflows.chair_record import ChairReader, KnownThing
 from tracelabels.workflows.check_at_chair import pouring_against
-from tracelabels.workflows.open_at_chair import another_request
 from tracelabels.workflows.practice import Practice, require_own_serial
 from tracelabels.workflows.prepare_tubes import Part
+from tracelabels.workflows.request_keys import another_request, answered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,19 +104,16 @@ def _filled(practice: Practice, preparation: Preparation, serials: tuple[str, ..
 
 
 def _answered(practice: Practice, ledger: Reading, key: str | None, serials: tuple[str, ...]) -> Filled | None:
-    at = ledger.find_answered(key) if key is not None else None
-    if at is None:
+    first = answered(ledger, Fill, key)
+    if first is None:
         return None
-    recorded = ledger.value_of(Fill, at)
-    if recorded is None:
-        raise another_request(str(key))
-    fills = [one.value for one in ledger.about(Fill, "preparation", recorded.value.preparation)]
+    fills = [one.value for one in ledger.about(Fill, "preparation", first.preparation)]
     tubes = tuple(fill.tube.text for fill in fills)
     if set(tubes) != set(serials):
-        raise another_request(str(key))
-    number = recorded.value.preparation.text
+        raise another_request(key)
+    number = first.preparation.text
     preparation = known(ledger.find_preparation(number), what="preparation", name=number).value
-    return _filled(practice, preparation, tubes, recorded.value.at)
+    return _filled(practice, preparation, tubes, first.at)
 
 
 def _refusals(

@@ -8,6 +8,7 @@ from tracelabels.custody import Hold, HoldCause, HoldLifted, Kind, Name
 from tracelabels.errors import InputError, LedgerError
 from tracelabels.records import Reading, Series, Writing
 from tracelabels.workflows.practice import Practice
+from tracelabels.workflows.request_keys import answered
 
 _PREFIXES: Final = {
     "bottle": Kind.BOTTLE,
@@ -71,10 +72,9 @@ def put_hold(
     """
     moment = practice.when(at)
     with practice.write(by=by, at=moment) as ledger:
-        answered = None if request_key is None else ledger.find_answered(request_key)
-        before = None if answered is None else ledger.value_of(Hold, answered)
+        before = answered(ledger, Hold, request_key)
         if before is not None:
-            return before.value
+            return before
         hold = new_hold(ledger, tuple(dict.fromkeys(items)), cause=cause, reason=reason, at=moment)
         ledger.record(hold, request_key=request_key)
     return hold

@@ -5,10 +5,9 @@ from datetime import datetime
 
 from tracelabels.custody import Move, PlaceKind
 from tracelabels.errors import InputError
-from tracelabels.records import Reading
 from tracelabels.workflows.destroy_item import named_thing
-from tracelabels.workflows.open_at_chair import another_request
 from tracelabels.workflows.practice import Practice
+from tracelabels.workflows.request_keys import another_request, answered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,18 +43,11 @@ def move_items(practice: Practice, order: MoveOrder, *, by: str, request_key: st
     with practice.write(by=by, at=at) as ledger:
         items = [named_thing(ledger, text) for text in dict.fromkeys(order.items)]
         moves = tuple(Move(item=item, kind=order.kind, place=order.place.strip(), at=at) for item in items)
-        if _is_answered(ledger, request_key, moves[0]):
+        before = answered(ledger, Move, request_key)
+        if before is not None:
+            if before.item != moves[0].item:
+                raise another_request(request_key)
             return moves
         for place, move in enumerate(moves):
             ledger.record(move, request_key=request_key if place == 0 else None)
     return moves
-
-
-def _is_answered(ledger: Reading, key: str | None, move: Move) -> bool:
-    at = ledger.find_answered(key) if key is not None else None
-    if at is None:
-        return False
-    recorded = ledger.value_of(Move, at)
-    if recorded is None or recorded.value.item != move.item:
-        raise another_request(str(key))
-    return True

@@ -19,10 +19,10 @@ from tracelabels.custody import (
     Verdict,
     assess,
 )
-from tracelabels.errors import InputError
 from tracelabels.records import Reading, Writing
 from tracelabels.workflows.chair_record import ChairReader
 from tracelabels.workflows.practice import Practice, require_own_serial
+from tracelabels.workflows.request_keys import another_request, answered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,8 +69,10 @@ def open_at_chair(practice: Practice, pouch: PouchInHand, *, by: str, request_ke
     serial = require_own_serial(pouch.seen.serial)
     at = practice.when(pouch.at)
     with practice.write(by=by, at=at) as ledger:
-        before = _answered(ledger, request_key, serial)
+        before = answered(ledger, PouchOpening, request_key)
         if before is not None:
+            if before.pouch.text != serial:
+                raise another_request(request_key)
             return _as_answer(before)
         name = Name(Kind.POUCH, serial)
         ledger.require_thing(name)
@@ -125,25 +127,6 @@ def record_opening(
     )
     ledger.record(opening, request_key=request_key, claims=[(PastKind.OPENED.value, pouch)])
     return opening
-
-
-def _answered(ledger: Reading, key: str | None, serial: str) -> PouchOpening | None:
-    at = ledger.find_answered(key) if key is not None else None
-    if at is None:
-        return None
-    recorded = ledger.value_of(PouchOpening, at)
-    if recorded is None or recorded.value.pouch.text != serial:
-        raise another_request(str(key))
-    return recorded.value
-
-
-def another_request(key: str) -> InputError:
-    """Return the refusal of a request key that something else was recorded under."""
-    return InputError(
-        given=f"request {key!r}, under which something else was recorded",
-        expected="a key of its own for each request",
-        remedy="make a new key",
-    )
 
 
 def _as_answer(opening: PouchOpening) -> Opened:

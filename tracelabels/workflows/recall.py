@@ -28,6 +28,7 @@ from tracelabels.records import Reading, Series, Writing
 from tracelabels.workflows.hold_stock import new_hold
 from tracelabels.workflows.name_cause import Cause, find_cause
 from tracelabels.workflows.practice import Practice
+from tracelabels.workflows.request_keys import answered
 from tracelabels.workflows.trace import ITEMS, Trace, trace_cause
 
 _HELD: Final = (*ITEMS, Kind.PREPARATION, Kind.LOAD, Kind.CONSUMABLE, Kind.PRINT_RUN)
@@ -106,10 +107,9 @@ def start_recall(practice: Practice, what: str, *, reason: str, by: str, request
     if not reason.strip():
         raise InputError(given="a recall without a reason", expected="the reason in words", remedy="say why")
     with practice.write(by=by) as unit:
-        answered = None if request_key is None else unit.find_answered(request_key)
-        before = None if answered is None else unit.value_of(Recall, answered)
+        before = answered(unit, Recall, request_key)
         if before is not None:
-            return _standing(practice, unit, before.value)
+            return _standing(practice, unit, before)
         cause = find_cause(practice, unit, what)
         found = trace_cause(practice, unit, cause)
         value = Recall(
@@ -157,7 +157,7 @@ def take_step(practice: Practice, number: str, step: Step, *, by: str, request_k
     with practice.write(by=by) as unit:
         value = unit.require(Recall, number).value
         standing = _standing(practice, unit, value)
-        if request_key is not None and unit.find_answered(request_key) is not None:
+        if answered(unit, RecallAction, request_key) is not None:
             return StepDone(standing=standing)
         client = None if step.client is None else Name(Kind.CLIENT, step.client)
         refused = _reasons_against(step.step, client, standing)

@@ -29,6 +29,7 @@ from tracelabels.sterilization import AffectedInterval, affected_interval
 from tracelabels.workflows.enter_steriliser import service_record
 from tracelabels.workflows.hold_stock import new_hold
 from tracelabels.workflows.practice import Practice
+from tracelabels.workflows.request_keys import answered
 from tracelabels.workflows.spore_record import rode_along, spore_history
 
 
@@ -83,10 +84,9 @@ def start_spore_test(
         LedgerError: the load is not on record.
     """
     with practice.write(by=by) as ledger:
-        answered = None if request_key is None else ledger.find_answered(request_key)
-        before = None if answered is None else ledger.value_of(SporeTest, answered)
+        before = answered(ledger, SporeTest, request_key)
         if before is not None:
-            return SporeStarted(test=before.value, refused=())
+            return SporeStarted(test=before, refused=())
         load = ledger.require(Load, number).value
         refused = lot_reasons(practice, ledger, order, load.started_at)
         if refused:
@@ -149,10 +149,9 @@ def read_spore_test(
     moment = practice.when(at)
     with practice.write(by=by, at=moment) as ledger:
         test = ledger.require(SporeTest, number).value
-        answered = None if request_key is None else ledger.find_answered(request_key)
-        before = None if answered is None else ledger.value_of(SporeReading, answered)
+        before = answered(ledger, SporeReading, request_key)
         if before is not None:
-            return SporeRead(reading=before.value, interval=_interval(ledger, test, before.value), hold=None)
+            return SporeRead(reading=before, interval=_interval(ledger, test, before), hold=None)
         _require_readable(practice, ledger, test, result, moment)
         reading = SporeReading(test=test.as_name, result=result, at=moment, note=note)
         ledger.record(reading, request_key=request_key)

@@ -26,6 +26,7 @@ from tracelabels.records import Reading, Writing
 from tracelabels.settings import SterilisationSection
 from tracelabels.workflows.practice import Practice, require_own_serial
 from tracelabels.workflows.processing_record import ProcessingReader
+from tracelabels.workflows.request_keys import answered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,11 +72,10 @@ def decide_load(
     moment = practice.when(order.at)
     with practice.write(by=by, at=moment) as ledger:
         load = ledger.require(Load, number).value
-        answered = None if request_key is None else ledger.find_answered(request_key)
-        before = None if answered is None else ledger.value_of(Release, answered)
+        before = answered(ledger, Release, request_key)
         if before is not None:
-            left_out = tuple((pouch, "left out") for pouch in before.value.excepted)
-            return Decided(release=before.value, refused=(), left_out=left_out)
+            left_out = tuple((pouch, "left out") for pouch in before.excepted)
+            return Decided(release=before, refused=(), left_out=left_out)
         known = load_at_release(practice, ledger, load)
         chosen, unknown = _chosen(load, order.excepted)
         refused = (*unknown, *_against(practice, known, order, by=by))

@@ -6,8 +6,8 @@ from datetime import date
 from tracelabels.custody import AdverseEvent, Client, Name, Use
 from tracelabels.errors import InputError
 from tracelabels.records import Reading, Series
-from tracelabels.workflows.open_at_chair import another_request
 from tracelabels.workflows.practice import Practice
+from tracelabels.workflows.request_keys import answered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +47,7 @@ def report_adverse_event(
     """
     _require_sound(practice, report)
     with practice.write(by=by) as ledger:
-        before = _answered(ledger, request_key)
+        before = answered(ledger, AdverseEvent, request_key)
         if before is not None:
             return before
         client = ledger.require(Client, report.client).value.as_name
@@ -129,13 +129,3 @@ def _require_past(practice: Practice, day: date | None) -> None:
             expected=f"today ({practice.today.isoformat()}) or a day before",
             remedy="correct the day",
         )
-
-
-def _answered(ledger: Reading, key: str | None) -> AdverseEvent | None:
-    at = ledger.find_answered(key) if key is not None else None
-    if at is None:
-        return None
-    recorded = ledger.value_of(AdverseEvent, at)
-    if recorded is None:
-        raise another_request(str(key))
-    return recorded.value

@@ -6,10 +6,10 @@ from datetime import datetime
 
 from tracelabels.custody import Client, Incident, IncidentKind, Name, Use
 from tracelabels.errors import InputError
-from tracelabels.records import Reading, Series
+from tracelabels.records import Series
 from tracelabels.workflows.hold_stock import things_named
-from tracelabels.workflows.open_at_chair import another_request
 from tracelabels.workflows.practice import Practice
+from tracelabels.workflows.request_keys import answered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +49,7 @@ def report_incident(practice: Practice, report: IncidentReport, *, by: str, requ
         raise InputError(given="an incident without an account", expected="what happened, in words", remedy="write it")
     at = practice.when(report.at)
     with practice.write(by=by, at=at) as ledger:
-        before = _answered(ledger, request_key)
+        before = answered(ledger, Incident, request_key)
         if before is not None:
             return before
         incident = new_incident(
@@ -116,13 +116,3 @@ def new_incident(
         reasons=reasons,
         account=account,
     )
-
-
-def _answered(ledger: Reading, key: str | None) -> Incident | None:
-    at = ledger.find_answered(key) if key is not None else None
-    if at is None:
-        return None
-    recorded = ledger.value_of(Incident, at)
-    if recorded is None:
-        raise another_request(str(key))
-    return recorded.value

@@ -36,6 +36,7 @@ from tracelabels.workflows.enter_steriliser import service_record
 from tracelabels.workflows.practice import Practice, require_own_serial
 from tracelabels.workflows.processing_record import ProcessingReader
 from tracelabels.workflows.record_spore_test import SporeOrder, lot_reasons, new_spore_test
+from tracelabels.workflows.request_keys import answered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,12 +133,11 @@ def _require_sound(order: LoadOrder) -> None:
 
 
 def _answered(ledger: Reading, request_key: str | None) -> Started | None:
-    at = None if request_key is None else ledger.find_answered(request_key)
-    found = None if at is None else ledger.value_of(Load, at)
-    if found is None:
+    load = answered(ledger, Load, request_key)
+    if load is None:
         return None
-    tests = ledger.about(SporeTest, "load", found.value.as_name)
-    return Started(load=found.value, test=tests[0].value if tests else None, refused=(), warnings=())
+    tests = ledger.about(SporeTest, "load", load.as_name)
+    return Started(load=load, test=tests[0].value if tests else None, refused=(), warnings=())
 
 
 def _against_start(

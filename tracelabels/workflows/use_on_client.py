@@ -24,9 +24,10 @@ from tracelabels.custody import (
 from tracelabels.errors import InputError
 from tracelabels.records import Reading, Series, Writing
 from tracelabels.workflows.keep_evidence import keep_evidence
-from tracelabels.workflows.open_at_chair import another_request, record_opening
+from tracelabels.workflows.open_at_chair import record_opening
 from tracelabels.workflows.practice import Practice
 from tracelabels.workflows.report_incident import new_incident
+from tracelabels.workflows.request_keys import another_request, answered
 from tracelabels.workflows.use_gate import Asked, Together, ask_for_use
 
 _CLAIMED = (Kind.POUCH, Kind.TUBE)
@@ -135,13 +136,11 @@ def _require_account(order: UseOrder) -> None:
 
 
 def _answered(ledger: Reading, key: str | None, order: UseOrder) -> UseDone | None:
-    at = ledger.find_answered(key) if key is not None else None
-    if at is None:
+    use = answered(ledger, Use, key)
+    if use is None:
         return None
-    recorded = ledger.value_of(Use, at)
-    if recorded is None or recorded.value.client.text != order.together.client:
-        raise another_request(str(key))
-    use = recorded.value
+    if use.client.text != order.together.client:
+        raise another_request(key)
     incidents = tuple(one.value for one in ledger.about(Incident, "use", use.as_name))
     reasons = tuple(Reason(kind=ReasonKind.AS_ANSWERED, sentence=sentence) for sentence in use.reasons)
     return UseDone(use=use, incidents=incidents, verdict=use.verdict, reasons=reasons)

@@ -1,0 +1,37 @@
+"""What was recorded under a request's key: asked again, a request gives the same answer and writes nothing."""
+
+from typing import TypeVar
+
+from tracelabels.errors import InputError
+from tracelabels.records import Reading
+
+V = TypeVar("V")
+
+
+def answered(ledger: Reading, kind: type[V], key: str | None) -> V | None:
+    """Return what was recorded under a key; None if nothing was, or the request has no key.
+
+    Args:
+        ledger: an open unit.
+        kind: what the request records.
+        key: names the request; None for one that may be made any number of times.
+
+    Raises:
+        InputError: something of another kind was recorded under it.
+    """
+    at = None if key is None else ledger.find_answered(key)
+    if key is None or at is None:
+        return None
+    recorded = ledger.value_of(kind, at)
+    if recorded is None:
+        raise another_request(key)
+    return recorded.value
+
+
+def another_request(key: str | None) -> InputError:
+    """Return the refusal of a request key that something else was recorded under."""
+    return InputError(
+        given=f"request {key!r}, under which something else was recorded",
+        expected="a key of its own for each request",
+        remedy="make a new key",
+    )
