@@ -19,20 +19,19 @@ from tracelabels.workflows import demonstration_processing as steriliser
 from tracelabels.workflows import demonstration_recalls as recalls
 from tracelabels.workflows.correct_record import correct_record
 from tracelabels.workflows.demonstration_chair import Pouched
-from tracelabels.workflows.demonstration_days import Days
-from tracelabels.workflows.demonstration_photographs import POUCH_SHEET, photograph_all
+from tracelabels.workflows.demonstration_days import BENCH, Days
+from tracelabels.workflows.demonstration_photographs import POUCH_SHEET, TUBE_LAYOUT, TUBE_SHEET, photograph_all
 from tracelabels.workflows.demonstration_step import Step
 from tracelabels.workflows.enter_product import enter_product
 from tracelabels.workflows.new_practice import make_practice
 from tracelabels.workflows.pack_pouches import one_each, pack_pouches
-from tracelabels.workflows.practice import Practice, open_practice
+from tracelabels.workflows.practice import Practice
 from tracelabels.workflows.prepare_tubes import Part, PreparationOrder, Prepared, prepare_tubes
 from tracelabels.workflows.print_run import PrintDone, PrintOrder, print_run
 from tracelabels.workflows.receive_bottle import Arrival, open_bottle, receive_bottles
 from tracelabels.workflows.templates import label_job
 
 NAME: Final = "Tidewater Restorative"
-BY: Final = "bench"
 TUBES: Final = 65
 _LIQUID_CYCLE: Final = "validation folder, sheet 4 (invented)"
 
@@ -86,17 +85,18 @@ def demonstrate(folder: Path, *, today: date) -> Iterator[Step]:
     settings = make_practice(folder, name=NAME, site=1, today=today)
     _change(settings, 'validated_liquid_cycle = ""', f'validated_liquid_cycle = "{_LIQUID_CYCLE}"')
     yield Step(heading=f"A practice: {NAME}, invented like everything here", outcome=(), files=(settings,))
-    with open_practice(folder, today=today) as practice:
+    days = Days(folder=folder, first=today)
+    with days.day(0) as practice:
         bottles = yield from _receive(practice)
         empty = yield from _prepare_empty(practice)
         filled = yield from _prepare_filled(practice, bottles)
         mixed = yield from _prepare_mix(practice, bottles)
         runs, packed = yield from _print(practice, empty, filled, mixed)
     _change(settings, 'limit_after_preparation = "180 days"', 'limit_after_preparation = "90 days"')
-    with open_practice(folder, today=today) as practice:
+    with days.day(0) as practice:
         runs["reprint"] = yield from _print_again(practice, filled, runs)
         yield from photograph_all(practice, runs)
-    yield from _days_that_follow(Days(folder=folder, first=today), packed)
+    yield from _days_that_follow(days, packed)
 
 
 def _days_that_follow(days: Days, packed: Packed) -> Iterator[Step]:
@@ -114,7 +114,7 @@ def _days_that_follow(days: Days, packed: Packed) -> Iterator[Step]:
         yield _third_load(practice, packed)
     with days.day(6) as practice:
         done = chair.use(practice, packed.filled.serials[20], chair.THIRD)
-        yield Step(heading=f"One of its pouches is used on {chair.THIRD}", outcome=tuple(chair.used_lines(done)))
+        yield chair.used(f"One of its pouches is used on {chair.THIRD}", done)
     with days.day(8) as practice:
         last = steriliser.run(practice, steriliser.LIQUID, (), hour=8, is_tested=True)
     with days.day(9) as practice:
@@ -199,7 +199,7 @@ def _verified(practice: Practice) -> Step:
 
 def _receive(practice: Practice) -> Generator[Step, None, dict[str, str]]:
     for pigment in _PIGMENTS:
-        enter_product(practice, pigment, by=BY)
+        enter_product(practice, pigment, by=BENCH)
     rosehip, oat_milk, driftwood, clay = _PIGMENTS
     year = practice.today.year + 1
     arrivals = (
@@ -214,8 +214,8 @@ def _receive(practice: Practice) -> Generator[Step, None, dict[str, str]]:
         Arrival(product=driftwood, batch="D310", expiry=Expiry.in_month(year + 1, 3), volume_ml=Decimal(15)),
         Arrival(product=clay, batch="C081", volume_ml=Decimal(15)),
     )
-    bottles = {one.product.name: receive_bottles(practice, one, by=BY)[0] for one in arrivals}
-    opened = open_bottle(practice, bottles["Rosehip"].serial, by=BY)
+    bottles = {one.product.name: receive_bottles(practice, one, by=BENCH)[0] for one in arrivals}
+    opened = open_bottle(practice, bottles["Rosehip"].serial, by=BENCH)
     yield Step(
         heading="Four bottles arrive, one is opened",
         outcome=(
@@ -229,7 +229,7 @@ def _receive(practice: Practice) -> Generator[Step, None, dict[str, str]]:
 def _prepare_empty(practice: Practice) -> Generator[Step, None, Prepared]:
     """The default: empty tubes are processed, and filled at the chair."""
     order = PreparationOrder(variant=Variant.EMPTY_TUBES, tubes=20, size_ml=Decimal("0.5"))
-    done = prepare_tubes(practice, order, by=BY)
+    done = prepare_tubes(practice, order, by=BENCH)
     yield Step(heading="Twenty empty 0.5 mL tubes, to be filled at the chair", outcome=_told(done))
     return done
 
@@ -237,9 +237,9 @@ def _prepare_empty(practice: Practice) -> Generator[Step, None, Prepared]:
 def _prepare_filled(practice: Practice, bottles: dict[str, str]) -> Generator[Step, None, Prepared]:
     """The other variant, which most pigments may not take."""
     for name in ("Driftwood", "Clay", "Oat Milk"):
-        refused = prepare_tubes(practice, _filled(bottles[name], tubes=10), by=BY)
+        refused = prepare_tubes(practice, _filled(bottles[name], tubes=10), by=BENCH)
         yield Step(heading=f"Filling {name} before processing is asked for", outcome=_told(refused))
-    done = prepare_tubes(practice, _filled(bottles["Rosehip"], tubes=TUBES), by=BY)
+    done = prepare_tubes(practice, _filled(bottles["Rosehip"], tubes=TUBES), by=BENCH)
     yield Step(heading=f"Filling {TUBES} tubes of Rosehip before processing is asked for", outcome=_told(done))
     return done
 
@@ -248,8 +248,10 @@ def _prepare_mix(practice: Practice, bottles: dict[str, str]) -> Generator[Step,
     """The maker's letter about the second pigment arrives; then both may be mixed."""
     name = f"{_PIGMENTS[1].maker}/{_PIGMENTS[1].item_number}"
     statement = {"resterilising_statement": "maker's letter, file 4 (invented)"}
-    corrected = correct_record(practice, "product", name, statement, by=BY, reason="the maker's letter arrived today")
-    open_bottle(practice, bottles["Oat Milk"], by=BY)
+    corrected = correct_record(
+        practice, "product", name, statement, by=BENCH, reason="the maker's letter arrived today"
+    )
+    open_bottle(practice, bottles["Oat Milk"], by=BENCH)
     order = PreparationOrder(
         variant=Variant.FILLED_BEFORE,
         tubes=4,
@@ -260,7 +262,7 @@ def _prepare_mix(practice: Practice, bottles: dict[str, str]) -> Generator[Step,
         size_ml=Decimal("1.5"),
         fill_ml=Decimal("0.8"),
     )
-    done = prepare_tubes(practice, order, by=BY)
+    done = prepare_tubes(practice, order, by=BENCH)
     yield Step(
         heading="The maker's letter about Oat Milk arrives, the record is corrected; a mix of two pigments is made",
         outcome=(
@@ -301,7 +303,7 @@ def _print(
     """Print every label set; the pouches are packed in between."""
     tubes = tuple(tube.serial for tube in filled.tubes)
     runs = {
-        "tubes": _run(practice, tubes, layout="tube-1.5-side", sheet="a4-5x13-38.1x21.2"),
+        "tubes": _run(practice, tubes, layout=TUBE_LAYOUT, sheet=TUBE_SHEET),
         "caps": _run(practice, tubes, layout="cap-11", sheet="a4-round-13x18-11"),
     }
     yield _printed("The tubes' labels: a side label and a cap disc each", runs["tubes"], runs["caps"])
@@ -321,7 +323,7 @@ def _print(
 
 
 def _pouched(practice: Practice, tubes: tuple[str, ...], *, layout: str = "pouch-90") -> Pouched:
-    pouches = pack_pouches(practice, one_each(tubes, in_one=2), material_lot="PM-204", by=BY)
+    pouches = pack_pouches(practice, one_each(tubes, in_one=2), material_lot="PM-204", by=BENCH)
     serials = tuple(pouch.serial for pouch in pouches)
     return Pouched(serials=serials, run=_run(practice, serials, layout=layout, sheet=POUCH_SHEET))
 
@@ -344,7 +346,7 @@ def _run(
 ) -> PrintDone:
     job = label_job(practice, layout=layout, sheet=sheet)
     order = PrintOrder(serials=serials, job=job, stock_lot="LS-88", stock_withstands_steam=True, reprint_of=reprint_of)
-    return print_run(practice, order, by=BY)
+    return print_run(practice, order, by=BENCH)
 
 
 def _printed(heading: str, *runs: PrintDone) -> Step:

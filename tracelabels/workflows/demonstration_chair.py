@@ -6,7 +6,7 @@ from typing import Final
 
 from tracelabels.custody import CareLevel, OpeningCheck, SeenLabel
 from tracelabels.workflows.demonstration_days import CHAIR, OTHER_CHAIR
-from tracelabels.workflows.demonstration_photographs import Moment, photograph_pouch
+from tracelabels.workflows.demonstration_photographs import photograph_pouch
 from tracelabels.workflows.demonstration_step import Step
 from tracelabels.workflows.practice import Practice
 from tracelabels.workflows.print_run import PrintDone
@@ -46,8 +46,8 @@ def register(practice: Practice) -> Step:
 
 def photograph(practice: Practice, pouched: Pouched, index: int, name: str, heading: str, client: str | None) -> Step:
     """Photograph one pouch's label (simulated) and say what the gate says, with client and opening answered."""
-    moment = Moment(name=name, heading=heading, client=client, opening=SOUND if client else None)
-    return photograph_pouch(practice, pouched.run, index, moment)
+    opening = SOUND if client else None
+    return photograph_pouch(practice, pouched.run, index, name=name, heading=heading, client=client, opening=opening)
 
 
 def use(practice: Practice, serial: str, client: str, *, by: str = CHAIR, happened: str | None = None) -> UseDone:
@@ -64,8 +64,12 @@ def use(practice: Practice, serial: str, client: str, *, by: str = CHAIR, happen
     return use_on_client(practice, order, by=by)
 
 
-def used_lines(done: UseDone) -> Iterator[str]:
-    """Say what came of a use."""
+def used(heading: str, done: UseDone) -> Step:
+    """Tell a use, or what speaks against it."""
+    return Step(heading=heading, outcome=tuple(_used_lines(done)))
+
+
+def _used_lines(done: UseDone) -> Iterator[str]:
     if done.use is None:
         yield "not recorded as a use:"
     else:
@@ -80,19 +84,18 @@ def first_use(practice: Practice, pouched: Pouched, mixed: Pouched) -> Iterator[
     yield photograph(
         practice, pouched, 5, "go", f"a pouch for {PROTECTED}: protected care, opened and sound", PROTECTED
     )
-    yield Step(heading=f"It is used on {PROTECTED}", outcome=tuple(used_lines(use(practice, pouch, PROTECTED))))
+    yield used(f"It is used on {PROTECTED}", use(practice, pouch, PROTECTED))
     second = use(practice, pouch, ROUTINE, by=OTHER_CHAIR)
-    yield Step(heading=f"Another chair asks for the same pouch, for {ROUTINE}", outcome=tuple(used_lines(second)))
+    yield used(f"Another chair asks for the same pouch, for {ROUTINE}", second)
     third = use(practice, mixed.serials[0], ROUTINE, by=OTHER_CHAIR)
-    yield Step(heading=f"A pouch of the mix is used on {ROUTINE}", outcome=tuple(used_lines(third)))
+    yield used(f"A pouch of the mix is used on {ROUTINE}", third)
 
 
 def in_haste(practice: Practice, serial: str) -> Step:
     """What really happened is recorded: a pouch whose indicator had not turned was used."""
     done = use(practice, serial, THIRD, happened="taken from the wrong shelf, noticed afterwards")
-    return Step(
-        heading=f"The pouch whose indicator had not turned was used on {THIRD} all the same: recorded, not hidden",
-        outcome=tuple(used_lines(done)),
+    return used(
+        f"The pouch whose indicator had not turned was used on {THIRD} all the same: recorded, not hidden", done
     )
 
 

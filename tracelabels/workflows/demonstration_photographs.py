@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from tracelabels.custody import OpeningCheck
 from tracelabels.errors import LabelError
+from tracelabels.identifiers import format_serial
 from tracelabels.labels import LabelContent, Sheet
 from tracelabels.legibility.camera import Camera, Piece, photograph, save_photograph
 from tracelabels.lengths import MM_PER_INCH
@@ -34,6 +35,7 @@ FILE_DPI: Final = 600
 _PX_PER_MM: Final = FILE_DPI / MM_PER_INCH
 _SEED: Final = 20261125
 _TUBE: Final = 10.8
+TUBE_LAYOUT: Final = "tube-1.5-side"
 TUBE_SHEET: Final = "a4-5x13-38.1x21.2"
 POUCH_SHEET: Final = "a4-3x8-63.5x33.9"
 PHOTOGRAPHS: Final = "photographs"
@@ -54,54 +56,53 @@ class Scene:
     """How it is taken."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Moment:
-    """A photograph at the chair."""
-
-    name: str
-    """Name of its file, without ending."""
-    heading: str
-    """What is in it."""
-    client: str | None = None
-    """Code of the client; None before one is entered."""
-    opening: OpeningCheck | None = None
-    """What was seen at opening; None before it is answered."""
-
-
 def photograph_all(practice: Practice, runs: dict[str, PrintDone]) -> Iterator[Step]:
     """Take each scene, read it, mark what was said on it, and yield a step."""
     for number, scene in enumerate(_scenes(practice, runs), 1):
-        moment = Moment(name=f"{number}-{scene.name}", heading=scene.heading)
-        yield _photographed(practice, scene, moment, seed=_SEED + number)
+        yield _photographed(practice, replace(scene, name=f"{number}-{scene.name}"), seed=_SEED + number)
 
 
-def photograph_pouch(practice: Practice, run: PrintDone, slot: int, moment: Moment) -> Step:
+def photograph_pouch(
+    practice: Practice,
+    run: PrintDone,
+    slot: int,
+    *,
+    name: str,
+    heading: str,
+    client: str | None,
+    opening: OpeningCheck | None,
+) -> Step:
     """Take a photograph of one pouch's label, read it, and yield what the gate says.
 
     Args:
         practice: whose.
         run: the run of pouch labels, on its usual sheet.
         slot: which of the labels, counted from 0.
-        moment: for whom, and what was seen.
+        name: of the picture's file, without ending.
+        heading: what is in it.
+        client: code of the client; None before one is entered.
+        opening: what was seen at opening; None before it is answered.
     """
     label = _label(_sheet_raster(run.file), require_sheet(POUCH_SHEET, None), slot)
     lying = Piece(print=label, px_per_mm=_PX_PER_MM, turn=-4.0)
-    scene = _close(moment.name, moment.heading, lying, tilt=9.0, px_per_mm=15.0)
-    return _photographed(practice, scene, moment, seed=_SEED + slot)
+    scene = _close(name, heading, lying, tilt=9.0, px_per_mm=15.0)
+    return _photographed(practice, scene, seed=_SEED + slot, client=client, opening=opening)
 
 
-def _photographed(practice: Practice, scene: Scene, moment: Moment, *, seed: int) -> Step:
+def _photographed(
+    practice: Practice, scene: Scene, *, seed: int, client: str | None = None, opening: OpeningCheck | None = None
+) -> Step:
     folder = practice.folder / PHOTOGRAPHS
     folder.mkdir(exist_ok=True)
     photo = photograph(scene.pieces, camera=scene.camera, rng=np.random.default_rng(seed))
-    file, marked = folder / f"{moment.name}.jpg", folder / f"{moment.name}-read.png"
+    file, marked = folder / f"{scene.name}.jpg", folder / f"{scene.name}-read.png"
     save_photograph(file, photo, note=scene.heading)
-    pages = list(check_photograph(practice, file, client=moment.client, opening=moment.opening))
+    pages = list(check_photograph(practice, file, client=client, opening=opening))
     write_marked(file, pages[0], marked, caption=scene.heading)
-    return Step(heading=f"Photographed (simulated): {scene.heading}", outcome=told(pages[0]), files=(file, marked))
+    return Step(heading=f"Photographed (simulated): {scene.heading}", outcome=_told(pages[0]), files=(file, marked))
 
 
-def told(page: PhotoAnswer) -> tuple[str, ...]:
+def _told(page: PhotoAnswer) -> tuple[str, ...]:
     """Return what is said about a photograph, line by line."""
     lines = [line for answer in _each_once(page.answers) for line in _lines(answer)]
     lines += [f"unread: {place.reason}" for place in page.scan.unread]
@@ -212,14 +213,12 @@ def _mixed_up(practice: Practice, run: PrintDone) -> NDArray[np.uint8]:
 
 
 def _stranger(practice: Practice, run: PrintDone) -> NDArray[np.uint8]:
-    from tracelabels.identifiers import format_serial  # noqa: PLC0415
-
     return _loose_label(practice, _changed(practice, run, format_serial(97, 4242)))
 
 
 def _loose_label(practice: Practice, content: LabelContent) -> NDArray[np.uint8]:
     """Set one label that no print run records, as a forger or an old sheet would have it."""
-    job = label_job(practice, layout="tube-1.5-side", sheet=TUBE_SHEET)
+    job = label_job(practice, layout=TUBE_LAYOUT, sheet=TUBE_SHEET)
     proved = prove_labels([content], job)
     if proved.labels != 1:
         raise LabelError(given=f"{proved.labels} labels", expected="1", remedy="try another layout")
