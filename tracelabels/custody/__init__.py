@@ -44,7 +44,7 @@ from tracelabels.custody.chair_reasons import (
 )
 from tracelabels.custody.clients import CareLevel, Client
 from tracelabels.custody.closure import Closure, reach_backward, reach_forward
-from tracelabels.custody.consumables import Consumable, ConsumableKind, ConsumablePeriod
+from tracelabels.custody.consumables import Consumable, ConsumableKind, ConsumablePeriod, lot_name
 from tracelabels.custody.content_reasons import (
     bottle_reasons,
     component_reasons,
@@ -253,6 +253,7 @@ __all__ = [
     "is_expected",
     "load_reasons",
     "longest",
+    "lot_name",
     "lot_reasons",
     "open_recalls",
     "opening_reasons",

@@ -5,6 +5,7 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
+from tracelabels.custody.names import Kind, Name
 from tracelabels.custody.periods import Period, last_day_of_month
 
 
@@ -42,6 +43,11 @@ class Product:
     """Colour to show on a screen, as ``#rrggbb``."""
     resterilising_statement: str | None = None
     """Where the maker's written statement on re-sterilising is filed; None if none is on file."""
+
+    @property
+    def as_name(self) -> Name:
+        """Return its name in the record."""
+        return Name(Kind.PRODUCT, f"{self.maker}/{self.item_number}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -41,7 +41,12 @@ class Consumable:
     @property
     def name(self) -> Name:
         """Return its name."""
-        return Name(Kind.CONSUMABLE, f"{self.kind.value}/{self.lot}")
+        return lot_name(self.kind, self.lot)
+
+
+def lot_name(kind: ConsumableKind, lot: str) -> Name:
+    """Return the name of a lot, on record or not."""
+    return Name(Kind.CONSUMABLE, f"{kind.value}/{lot}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

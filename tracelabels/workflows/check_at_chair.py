@@ -196,8 +196,8 @@ def pouring_against(reader: ChairReader, ledger: LedgerReading, serial: str, pra
         LedgerError: there is no such bottle.
     """
     bottle = known_thing(ledger.find_bottle(serial), what="bottle", name=serial).value
-    item, product = Name(Kind.BOTTLE, serial), bottle.product
-    holds = reader.processing.holds_on(item, Name(Kind.PRODUCT, f"{product.maker}/{product.item_number}"))
+    item = Name(Kind.BOTTLE, serial)
+    holds = reader.processing.holds_on(item, bottle.product.as_name)
     policy = practice.settings.policy.as_policy()
     return (
         *pouring_reasons(bottle, policy, holds, today=practice.today),

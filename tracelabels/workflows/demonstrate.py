@@ -246,7 +246,7 @@ def _prepare_filled(practice: Practice, bottles: dict[str, str]) -> Generator[St
 
 def _prepare_mix(practice: Practice, bottles: dict[str, str]) -> Generator[Step, None, Prepared]:
     """The maker's letter about the second pigment arrives; then both may be mixed."""
-    name = f"{_PIGMENTS[1].maker}/{_PIGMENTS[1].item_number}"
+    name = _PIGMENTS[1].as_name.text
     statement = {"resterilising_statement": "maker's letter, file 4 (invented)"}
     corrected = correct_record(
         practice, "product", name, statement, by=BENCH, reason="the maker's letter arrived today"

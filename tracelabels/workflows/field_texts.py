@@ -67,7 +67,7 @@ def _(value: date) -> str:
 
 @as_text.register
 def _(value: Product) -> str:
-    return f"{value.maker}/{value.item_number}"
+    return value.as_name.text
 
 
 @as_text.register

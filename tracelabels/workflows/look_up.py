@@ -148,7 +148,7 @@ def _run(ledger: Reading, run: PrintRun) -> Found:
 
 
 def _product(ledger: Reading, product: Product) -> Found:
-    thing = ledger.require_thing(Name(Kind.PRODUCT, f"{product.maker}/{product.item_number}"))
+    thing = ledger.require_thing(product.as_name)
     bottles = (one.value for one in ledger.bottles(product_thing=thing))
     return Found(
         kind="product",

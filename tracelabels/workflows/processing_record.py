@@ -21,6 +21,7 @@ from tracelabels.custody import (
     ProcessingRecord,
     Release,
     Unloaded,
+    lot_name,
 )
 from tracelabels.records import Reading
 from tracelabels.records.refusals import known
@@ -58,7 +59,7 @@ class ProcessingReader:
         own = tuple(one for one in self.of_load(IndicatorReading, load) if one.pouch is None or one.pouch == name)
         unloaded = [one for one in self.of_load(Unloaded, load) if one.pouch == name]
         lots = {one.lot for one in own if one.lot is not None}
-        indicator_lots = [Name(Kind.CONSUMABLE, f"{ConsumableKind.INDICATORS.value}/{lot}") for lot in sorted(lots)]
+        indicator_lots = [lot_name(ConsumableKind.INDICATORS, lot) for lot in sorted(lots)]
         went_with = (load.as_name, load.steriliser, *indicator_lots)
         return ProcessingRecord(
             pouch=name,
@@ -122,7 +123,7 @@ class ProcessingReader:
     def origins_of(self, pouch: Pouch) -> Iterator[Name]:
         """Give everything that a pouch comes from: its tubes, their bottles, its material, its labels' runs."""
         yield Name(Kind.POUCH, pouch.serial)
-        yield Name(Kind.CONSUMABLE, f"{ConsumableKind.POUCH_MATERIAL.value}/{pouch.material_lot}")
+        yield lot_name(ConsumableKind.POUCH_MATERIAL, pouch.material_lot)
         yield from self._runs_of(pouch.serial)
         for serial in pouch.tubes:
             yield Name(Kind.TUBE, serial)
@@ -138,7 +139,7 @@ class ProcessingReader:
         yield Name(Kind.PREPARATION, preparation.number)
         for bottle in preparation.bottles:
             yield Name(Kind.BOTTLE, bottle.serial)
-            yield Name(Kind.PRODUCT, f"{bottle.product.maker}/{bottle.product.item_number}")
+            yield bottle.product.as_name
 
     def find_preparation(self, number: str) -> Preparation | None:
         """Return a preparation; None if there is none with this number."""
@@ -169,7 +170,7 @@ class ProcessingReader:
         if tube is None:
             return
         if tube.value.lot is not None:
-            yield Name(Kind.CONSUMABLE, f"{ConsumableKind.TUBES.value}/{tube.value.lot}")
+            yield lot_name(ConsumableKind.TUBES, tube.value.lot)
         preparation = None if tube.value.preparation is None else self.find_preparation(tube.value.preparation)
         if preparation is not None:
             yield from self.origins_of_preparation(preparation)
@@ -181,7 +182,7 @@ class ProcessingReader:
                 continue
             yield Name(Kind.PRINT_RUN, run.number)
             if run.stock_lot is not None:
-                yield Name(Kind.CONSUMABLE, f"{ConsumableKind.LABEL_STOCK.value}/{run.stock_lot}")
+                yield lot_name(ConsumableKind.LABEL_STOCK, run.stock_lot)
 
     def _run(self, number: str) -> PrintRun | None:
         if number not in self._runs:

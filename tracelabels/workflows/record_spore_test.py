@@ -21,6 +21,7 @@ from tracelabels.custody import (
     Steriliser,
     SteriliserEvent,
     SteriliserEventKind,
+    lot_name,
     taken_out,
 )
 from tracelabels.errors import InputError, LedgerError
@@ -125,8 +126,7 @@ def new_spore_test(practice: Practice, ledger: Writing, load: Load, order: Spore
 
 
 def _expiry_of(ledger: Reading, order: SporeOrder) -> date | None:
-    name = f"{ConsumableKind.SPORE_TESTS.value}/{order.lot}"
-    lot = ledger.find(Consumable, name)
+    lot = ledger.find(Consumable, lot_name(ConsumableKind.SPORE_TESTS, order.lot).text)
     return order.lot_expiry or (lot.value.expiry if lot else None)
 
 
