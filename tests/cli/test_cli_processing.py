@@ -220,6 +220,29 @@ def test_wrong_input_is_one_sentence(bench, command, words):
     assert said == f"tracelabels: {words}\n"
 
 
+@pytest.mark.parametrize(
+    ("command", "given"),
+    [
+        (("consumable", "indicators", "CI-3", "--expiry", ""), "--expiry"),
+        (("consumable", "indicators", "CI-3", "--from", ""), "--from"),
+        (("spore-test", "L01-0001", "--lot", "BI-9", "--placement", "at the door", "--expiry", ""), "--expiry"),
+        (("steriliser-day", "S1", "serviced", "--next-due", ""), "--next-due"),
+        (("receive", "R-12", "--batch", "5501", "--received", ""), "--received"),
+        (("open", "010000012", "--on", ""), "--on"),
+        (("load", "S1", "--count", "0", *PROGRAMME, "--drying", ""), "--drying"),
+        (
+            ("steriliser", "S2", "--name", "x", "--serial-number", "8", "--cycle", "gravity", "--litres", ""),
+            "--litres",
+        ),
+    ],
+)
+def test_an_option_that_was_left_empty_is_refused_and_never_taken_as_not_given(bench, command, given):
+    if command[0] == "receive":
+        bench("product", "Rosehip", "--item", "R-12", "--maker", "Saltmarsh Colour")
+    _, said = bench(*command, code=2)
+    assert said.startswith(f"tracelabels: {given} ''; expected a ")
+
+
 def test_stock_is_kept_back_and_a_decision_is_answered_once(bench, tmp_path):
     one, *_ = serials_of(bench)
     answers, words = bench("hold", f"pouch:{one}", "L01-0001", "--reason", "a doubt", "--request", "tap-1")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tracelabels.cli.answers import FINDING, answer, say
-from tracelabels.cli.options import Recording, bench_options, parse_day
+from tracelabels.cli.options import Recording, bench_options, find_day, parse_day
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
@@ -93,9 +93,9 @@ def receive(
             product=require_product(here, item, maker=maker),
             batch=batch,
             expiry=_expiry(expiry),
-            period_after_opening=parse_period(keeps) if keeps else None,
+            period_after_opening=None if keeps is None else parse_period(keeps),
             volume_ml=amount_in_ml(volume, "--volume"),
-            received_on=parse_day(received, what="--received") if received else None,
+            received_on=find_day(received, "--received"),
             opened_unknown=opened_unknown,
             count=count,
         )
@@ -112,7 +112,7 @@ def open_bottle(asked: Recording, serial: str, on: str | None) -> None:
     from tracelabels.workflows.receive_bottle import open_bottle as record
 
     with asked.opened() as here:
-        bottle = record(here, serial, by=asked.by, on=parse_day(on, what="--on") if on else None)
+        bottle = record(here, serial, by=asked.by, on=find_day(on, "--on"))
     _tell_bottle("Opened", bottle, as_json=asked.as_json)
 
 

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tracelabels.cli.answers import FINDING, answer, refuse, say
-from tracelabels.cli.options import AT, REQUEST, Recording, bench_options, parse_day, recording_options
+from tracelabels.cli.options import AT, REQUEST, Recording, bench_options, find_day, recording_options
 
 if TYPE_CHECKING:
     from tracelabels.workflows.record_spore_test import SporeRead
@@ -93,7 +93,7 @@ def spore_test(
     order = SporeOrder(
         lot=lot,
         placement=placement,
-        lot_expiry=parse_day(expiry, what="--expiry") if expiry else None,
+        lot_expiry=find_day(expiry, "--expiry"),
         incubation_hours=hours,
         has_control=not without_control,
         by_laboratory=laboratory,

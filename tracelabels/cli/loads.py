@@ -65,7 +65,7 @@ def load(
             goods=Goods(goods),
             counted=count,
             pouches=pouches,
-            drying_minutes=parse_number(drying, "--drying") if drying else None,
+            drying_minutes=None if drying is None else parse_number(drying, "--drying"),
             cycle_number=cycle_number,
             spore_test=_rides(spore_test, is_inside=in_reference_tube) if spore_test else None,
             at=asked.moment(here),

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tracelabels.cli.answers import answer, refuse, say
-from tracelabels.cli.options import AT, Recording, bench_options, parse_day, parse_moment, parse_number
+from tracelabels.cli.options import AT, Recording, bench_options, find_day, parse_day, parse_moment, parse_number
 
 if TYPE_CHECKING:
     from tracelabels.custody import Consumable
@@ -46,7 +46,7 @@ def consumable(
     from tracelabels.workflows.enter_consumable import enter_consumable, use_consumable, withdraw_consumable
 
     value = replace(_lot(kind, lot, expiry), product=product, maker=maker, reference=reference)
-    first = parse_day(from_day, what="--from") if from_day else None
+    first = find_day(from_day, "--from")
     with asked.opened() as here:
         if withdraw is not None:
             hold = withdraw_consumable(here, value.name, by=asked.by, reason=withdraw, at=asked.moment(here))
@@ -66,8 +66,7 @@ def consumable(
 def _lot(kind: str, lot: str, expiry: str | None) -> "Consumable":
     from tracelabels.custody import Consumable, ConsumableKind
 
-    last_day = parse_day(expiry, what="--expiry") if expiry else None
-    return Consumable(kind=ConsumableKind(kind), lot=lot, expiry=last_day)
+    return Consumable(kind=ConsumableKind(kind), lot=lot, expiry=find_day(expiry, "--expiry"))
 
 
 @click.command()
@@ -98,7 +97,7 @@ def steriliser(
         name=name,
         serial_number=serial_number,
         cycle_kinds=tuple(map(CycleKind, dict.fromkeys(cycles))),
-        chamber_litres=parse_number(litres, "--litres") if litres else None,
+        chamber_litres=None if litres is None else parse_number(litres, "--litres"),
         validation=validation,
     )
     with asked.opened() as here:
@@ -138,7 +137,7 @@ def steriliser_day(
             at=here.when(asked.moment(here)),
             passed=passed,
             cycle_kind=CycleKind(cycle) if cycle else None,
-            next_due=parse_day(next_due, what="--next-due") if next_due else None,
+            next_due=find_day(next_due, "--next-due"),
             note=note,
         )
         record_event(here, value, by=asked.by)
