@@ -9,6 +9,7 @@ import click
 from tracelabels.cli.answers import FINDING, answer, say
 from tracelabels.cli.options import Recording, bench_options, find_day, parse_day
 from tracelabels.errors import InputError
+from tracelabels.words import in_words
 
 if TYPE_CHECKING:
     from datetime import date
@@ -237,7 +238,7 @@ def _tell_prepared(done: "Prepared", *, as_json: bool) -> None:
             answer({"preparation": None, "tubes": [], "reasons": [reason.sentence for reason in done.refused]})
         return
     use_by = done.dating.use_by if done.dating else None
-    said = f"use by {use_by.date.isoformat()} ({use_by.cause.kind.value.replace('_', ' ')})" if use_by else "no use-by"
+    said = f"use by {use_by.date.isoformat()} ({in_words(use_by.cause.kind)})" if use_by else "no use-by"
     say(f"Preparation {done.preparation.number}: {len(done.tubes)} tubes, {said}.")
     if as_json:
         answer(

@@ -9,6 +9,7 @@ from tracelabels.cli.bench import amount_in_ml, bottle_part, diluent_part
 from tracelabels.cli.chair_options import label_options, opening_from, typed_label
 from tracelabels.cli.options import Recording, bench_options, recording_options
 from tracelabels.errors import InputError
+from tracelabels.words import in_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -158,7 +159,7 @@ def move(asked: Recording, items: tuple[str, ...], kind: str, place: str) -> Non
         order = MoveOrder(items=items, kind=PlaceKind(kind), place=place, at=asked.moment(here))
         moves = move_items(here, order, by=asked.by, request_key=asked.request)
     for one in moves:
-        say(f"{one.item}: {one.kind.value.replace('_', ' ')} {one.place}".rstrip())
+        say(f"{one.item}: {in_words(one.kind)} {one.place}".rstrip())
         if asked.as_json:
             answer({"item": str(one.item), "kind": one.kind.value, "place": one.place, "at": one.at})
 

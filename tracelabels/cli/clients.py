@@ -9,6 +9,7 @@ from tracelabels.cli.answers import answer, say
 from tracelabels.cli.chair_options import personal_input
 from tracelabels.cli.options import Recording, bench_options, find_day, gathered
 from tracelabels.errors import InputError
+from tracelabels.words import in_words
 
 if TYPE_CHECKING:
     from tracelabels.workflows.practice import Practice
@@ -137,4 +138,4 @@ def _tell(done: "ShownClient", *, as_json: bool) -> None:
         return
     for name, value in record.items():
         if value is not None and name in _PERSONAL:
-            click.echo(f"  {name.replace('_', ' ')}: {value}")
+            click.echo(f"  {in_words(name)}: {value}")

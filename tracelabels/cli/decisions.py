@@ -6,6 +6,7 @@ import click
 
 from tracelabels.cli.answers import FINDING, answer, refuse, say
 from tracelabels.cli.options import AT, REQUEST, Recording, bench_options, find_day, recording_options
+from tracelabels.words import in_words
 
 if TYPE_CHECKING:
     from tracelabels.workflows.record_spore_test import SporeRead
@@ -129,7 +130,7 @@ def spore_read(asked: Recording, number: str, result: str, note: str | None) -> 
 def _tell_read(number: str, done: "SporeRead", *, as_json: bool) -> int:
     held = [one.text for one in done.hold.items] if done.hold else []
     interval = done.interval
-    say(f"Spore test {number}: {done.reading.result.value.replace('_', ' ')}.")
+    say(f"Spore test {number}: {in_words(done.reading.result)}.")
     if interval is not None:
         say(f"Affected: after {interval.after.name}, until {interval.before.name}.")
     if done.hold is not None:

@@ -9,6 +9,7 @@ from tracelabels.cli.answers import FINDING, answer, refuse, say, sentences
 from tracelabels.cli.options import AT, Recording, bench_options, parse_number, recording_options
 from tracelabels.cli.steriliser import CYCLES
 from tracelabels.errors import InputError
+from tracelabels.words import in_words
 
 if TYPE_CHECKING:
     from tracelabels.custody import GaugeReading
@@ -212,7 +213,7 @@ def readings(
     kept = ReadingsFile(name=file.name, content=file.read_bytes()) if file else None
     with asked.opened() as here:
         done = record_readings(here, number, order, by=asked.by, file=kept)
-    say(f"Load {number}: readings {verdict.replace('_', ' ')}, {done.reasons[-1]}.")
+    say(f"Load {number}: readings {in_words(verdict)}, {done.reasons[-1]}.")
     if asked.as_json:
         answer({"load": number, "verdict": verdict, "reasons": list(done.reasons), "evidence": done.evidence})
 

@@ -9,6 +9,7 @@ from tracelabels.cli.answers import FINDING, answer, say
 from tracelabels.cli.options import REQUEST, Recording, bench_options, recording_options
 from tracelabels.cli.tracing import as_record, show, summary_of
 from tracelabels.errors import InputError
+from tracelabels.words import in_words
 
 if TYPE_CHECKING:
     from tracelabels.workflows.practice import Practice
@@ -194,7 +195,7 @@ def _show(standing: "Standing") -> None:
     for action in standing.actions:
         about = ", ".join(str(one) for one in (action.client, *action.items) if one is not None)
         words = "; ".join(part for part in (about, action.place, action.note) if part)
-        click.echo(f"  {action.at:%Y-%m-%d %H:%M}Z {action.step.value.replace('_', ' ')}: {words}")
+        click.echo(f"  {action.at:%Y-%m-%d %H:%M}Z {in_words(action.step)}: {words}")
     if not standing.is_closed:
         for sentence in standing.reasons:
             click.echo(f"Open: {sentence}")

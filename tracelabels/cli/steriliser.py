@@ -7,6 +7,7 @@ import click
 
 from tracelabels.cli.answers import answer, refuse, say
 from tracelabels.cli.options import AT, Recording, bench_options, find_day, parse_day, parse_moment, parse_number
+from tracelabels.words import in_words
 
 if TYPE_CHECKING:
     from tracelabels.custody import Consumable
@@ -142,7 +143,7 @@ def steriliser_day(
         )
         record_event(here, value, by=asked.by)
     result = "" if passed is None else f", {'passed' if passed else 'FAILED'}"
-    say(f"Steriliser {code}: {event.replace('_', ' ')}{result}.")
+    say(f"Steriliser {code}: {in_words(event)}{result}.")
     if asked.as_json:
         answer({"steriliser": code, "event": event, "passed": passed, "at": value.at})
 

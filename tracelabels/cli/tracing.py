@@ -8,6 +8,7 @@ import click
 
 from tracelabels.cli.answers import FINDING, answer, say
 from tracelabels.cli.options import Asked, practice_options
+from tracelabels.words import in_words
 
 if TYPE_CHECKING:
     from tracelabels.workflows.chain_graph import ChainGraph
@@ -98,7 +99,7 @@ def show(found: "Trace") -> None:
 def summary_of(found: "Trace") -> Iterator[str]:
     """Give the sentences below the tree: fates, clients, incidents, the proof."""
     counts = found.completeness
-    fates = ", ".join(f"{count} {fate.value.replace('_', ' ')}" for fate, count in found.fates.items())
+    fates = ", ".join(f"{count} {in_words(fate)}" for fate, count in found.fates.items())
     yield f"Items: {counts.items}{f' ({fates})' if fates else ''}"
     clients = (f"{one.text}{' (erased)' if one in found.erased else ''}" for one in found.clients)
     yield f"Clients: {counts.clients}{_listed(clients)}"

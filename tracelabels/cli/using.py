@@ -10,6 +10,7 @@ from tracelabels.cli.answers import FINDING, answer, say
 from tracelabels.cli.chair_options import label_options, opening_from, personal_input, typed_label
 from tracelabels.cli.options import Recording, gathered, recording_options
 from tracelabels.errors import InputError
+from tracelabels.words import in_words
 
 if TYPE_CHECKING:
     from tracelabels.custody import SeenLabel
@@ -152,7 +153,7 @@ def _tell_use(done: "UseDone", *, as_json: bool) -> None:
     for reason in done.reasons:
         say(f"  - {reason.sentence}")
     for incident in done.incidents:
-        say(f"Incident {incident.number}: {incident.kind.value.replace('_', ' ')}.")
+        say(f"Incident {incident.number}: {in_words(incident.kind)}.")
     if as_json:
         answer(
             {

@@ -13,6 +13,7 @@ from tracelabels.custody.preparations import Component
 from tracelabels.custody.reasons import Reason, ReasonKind
 from tracelabels.custody.releases import Hold
 from tracelabels.custody.use_by import Dating, date_bottle, date_component
+from tracelabels.words import in_words
 
 
 def bottle_reasons(bottle: Bottle, policy: Policy, *, today: date) -> tuple[Reason, ...]:
@@ -59,7 +60,7 @@ def hold_reasons(holds: Iterable[Hold]) -> tuple[Reason, ...]:
         Reason(
             kind=ReasonKind.HELD,
             sentence=f"it, or what it comes from or went with, is kept back by hold {hold.number} "
-            f"({hold.cause.value.replace('_', ' ')}): {hold.reason}",
+            f"({in_words(hold.cause)}): {hold.reason}",
         )
         for hold in holds
     )
@@ -70,7 +71,7 @@ def past_reasons(dating: Dating, today: date) -> tuple[Reason, ...]:
     return tuple(
         Reason(
             kind=ReasonKind.PAST_USE_BY,
-            sentence=f"{cause.source} was good until {cause.date.isoformat()} ({cause.kind.value.replace('_', ' ')})",
+            sentence=f"{cause.source} was good until {cause.date.isoformat()} ({in_words(cause.kind)})",
         )
         for cause in dating.causes
         if cause.date < today

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from tracelabels.errors import InputError
+from tracelabels.words import in_words
 
 
 class Kind(StrEnum):
@@ -45,11 +46,11 @@ class Name:
         """Refuse an empty name."""
         if not self.text.strip():
             raise InputError(
-                given=f"a {self.kind.value.replace('_', ' ')} without a name",
+                given=f"a {in_words(self.kind)} without a name",
                 expected="its number, serial or code",
                 remedy="enter it as it stands on the label or in the list",
             )
 
     def __str__(self) -> str:
         """Say kind and name."""
-        return f"{self.kind.value.replace('_', ' ')} {self.text}"
+        return f"{in_words(self.kind)} {self.text}"

@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from tracelabels.custody.names import Name
 from tracelabels.custody.reasons import Reason, ReasonKind
+from tracelabels.words import in_words
 
 
 class PastKind(StrEnum):
@@ -41,8 +42,7 @@ class PastEvent:
     @property
     def sentence(self) -> str:
         """Say who and when."""
-        words = "was met in an incident" if self.kind is PastKind.INCIDENT else f"was {self.kind.value}"
-        words = words.replace("_", " ")
+        words = "was met in an incident" if self.kind is PastKind.INCIDENT else f"was {in_words(self.kind)}"
         whom = f" for client {self.client}" if self.client is not None else ""
         more = f": {self.note}" if self.note else ""
         return f"{self.item} {words} on {self.at:%Y-%m-%d} at {self.at:%H:%M} by {self.by}{whom}{more}"

@@ -13,6 +13,7 @@ from tracelabels.custody.reasons import Reason, ReasonKind
 from tracelabels.custody.releases import Decision
 from tracelabels.custody.sterilisers import CycleKind
 from tracelabels.sterilization import Evidence, EvidenceState
+from tracelabels.words import in_words
 
 
 def processing_reasons(
@@ -76,7 +77,7 @@ def _end_reasons(record: ProcessingRecord, load: Load) -> Iterator[Reason]:
         yield _reason(ReasonKind.NOT_UNLOADED, f"it was not scanned out of its load {load.number}")
     elif out.state is not PouchState.SOUND:
         seen = f" ({out.note})" if out.note else ""
-        sentence = f"it was rejected at unloading: {out.state.value.replace('_', ' ')}{seen}"
+        sentence = f"it was rejected at unloading: {in_words(out.state)}{seen}"
         yield _reason(ReasonKind.CAME_OUT_BAD, sentence)
 
 
@@ -118,12 +119,12 @@ def _indicator_reasons(record: ProcessingRecord, load: Load) -> Iterator[Reason]
         yield _reason(ReasonKind.INDICATOR_MISSING, "no reading of its chemical indicator is on record")
     for one in own:
         if one.result is not IndicatorResult.TURNED:
-            result = one.result.value.replace("_", " ")
+            result = in_words(one.result)
             sentence = f"its chemical indicator ({one.place.value}) was recorded as {result} ({one.stage.value})"
             yield _reason(ReasonKind.INDICATOR_FAILED, sentence)
     for one in standing_indicators(one for one in record.indicators if one.pouch is None):
         if one.result is not IndicatorResult.TURNED:
-            result = one.result.value.replace("_", " ")
+            result = in_words(one.result)
             sentence = f"the chemical indicator that stands for load {load.number} was recorded as {result}"
             yield _reason(ReasonKind.INDICATOR_FAILED, sentence)
 
@@ -140,7 +141,7 @@ def _spore_reasons(record: ProcessingRecord, load: Load, *, is_protected: bool) 
     if is_protected and not (evidence.state is EvidenceState.PASSED and evidence.rode_along):
         sentence = (
             f"protected care asks for a spore test that rode along in load {load.number} "
-            f"({load.cycle_kind.value.replace('_', ' ')}) and passed; there is none"
+            f"({in_words(load.cycle_kind)}) and passed; there is none"
         )
         yield _reason(ReasonKind.PROTECTED_WITHOUT_SPORES, sentence)
 

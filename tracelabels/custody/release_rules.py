@@ -5,7 +5,6 @@ Readings met, everything scanned out, indicators recorded, spore evidence as of 
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final
 
 from tracelabels.custody.load_rules import reason_not_ended
 from tracelabels.custody.loads import (
@@ -25,8 +24,7 @@ from tracelabels.custody.processing import SPORES_AGAINST, standing_indicators, 
 from tracelabels.custody.reasons import Reason, ReasonKind
 from tracelabels.custody.releases import Decision, Hold, Release
 from tracelabels.sterilization import Evidence, EvidenceState
-
-_MOST_NAMED: Final = 12
+from tracelabels.words import in_words, some
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,10 +91,10 @@ def excepted_pouches(known: LoadAtRelease) -> dict[Name, str]:
     found = dict.fromkeys(sorted(known.held), "kept back by a hold")
     for reading in standing_indicators(known.indicators):
         if reading.pouch is not None and reading.result is not IndicatorResult.TURNED:
-            found[reading.pouch] = f"its indicator is {reading.result.value.replace('_', ' ')}"
+            found[reading.pouch] = f"its indicator is {in_words(reading.result)}"
     for one in known.unloaded:
         if one.state is not PouchState.SOUND:
-            found[one.pouch] = f"came out {one.state.value.replace('_', ' ')}"
+            found[one.pouch] = f"came out {in_words(one.state)}"
     return {pouch: found[pouch] for pouch in known.load.pouches if pouch in found}
 
 
@@ -161,7 +159,7 @@ def _indicator_reasons(known: LoadAtRelease) -> Iterator[Reason]:
         yield Reason(kind=ReasonKind.INDICATOR_MISSING, sentence=f"no indicator was read of {_named(missing)}")
     failed = [one for one in latest if one.pouch is None and one.result is not IndicatorResult.TURNED]
     if failed:
-        words = failed[-1].result.value.replace("_", " ")
+        words = in_words(failed[-1].result)
         sentence = f"the indicator that stands for load {known.load.number} is {words}"
         yield Reason(kind=ReasonKind.INDICATOR_FAILED, sentence=sentence)
     if not known.load.pouches and not latest:
@@ -187,6 +185,4 @@ def _decided_reasons(known: LoadAtRelease) -> Iterator[Reason]:
 
 
 def _named(pouches: Sequence[Name]) -> str:
-    shown = ", ".join(one.text for one in pouches[:_MOST_NAMED])
-    more = f" and {len(pouches) - _MOST_NAMED} more" if len(pouches) > _MOST_NAMED else ""
-    return f"{'pouch' if len(pouches) == 1 else 'pouches'} {shown}{more}"
+    return f"{'pouch' if len(pouches) == 1 else 'pouches'} {some(one.text for one in pouches)}"

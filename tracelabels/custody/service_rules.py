@@ -12,6 +12,7 @@ from datetime import date, datetime, tzinfo
 from tracelabels.custody.reasons import Reason, ReasonKind
 from tracelabels.custody.sterilisers import NEED_NEW_TESTS, CycleKind, Steriliser, SteriliserEvent, SteriliserEventKind
 from tracelabels.sterilization import CONSECUTIVE, History, SporeResult, three_passes
+from tracelabels.words import in_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,10 +44,10 @@ def service_reasons(record: ServiceRecord, at: datetime, *, is_test: bool, has_p
         is_test: a spore test rides along.
         has_pouches: the load holds pouches.
     """
-    code, kind = record.steriliser.code, record.cycle_kind.value.replace("_", " ")
+    code, kind = record.steriliser.code, in_words(record.cycle_kind)
     reasons = []
     if record.cycle_kind not in record.steriliser.cycle_kinds:
-        known = ", ".join(one.value.replace("_", " ") for one in record.steriliser.cycle_kinds)
+        known = ", ".join(in_words(one) for one in record.steriliser.cycle_kinds)
         sentence = f"steriliser {code} runs {known}, not {kind}"
         reasons.append(Reason(kind=ReasonKind.CYCLE_UNKNOWN, sentence=sentence))
     out = taken_out(record, at)
@@ -114,7 +115,7 @@ def return_reasons(record: ServiceRecord, at: datetime) -> tuple[Reason, ...]:
     if three_passes(record.history, after=since) is not None:
         return ()
     passed = [test for test in record.history.with_result(SporeResult.NO_GROWTH) if test.load_at > since]
-    kind = record.cycle_kind.value.replace("_", " ")
+    kind = in_words(record.cycle_kind)
     sentence = (
         f"{CONSECUTIVE} consecutive passed spore tests of {kind} cycles are needed since it was taken out; "
         f"on record: {len(passed)} passed"

@@ -17,6 +17,7 @@ from tracelabels.records.rows import Row, require_named, thing_named
 from tracelabels.records.schema import claim, erasure, fact, request, sealed
 from tracelabels.records.shapes import Form, Shape, fields_of, take_up
 from tracelabels.records.tracing import Tracing, among
+from tracelabels.words import in_words
 
 V = TypeVar("V")
 
@@ -65,7 +66,7 @@ class ShapedReading(Tracing):
         Raises:
             LedgerError: there is none.
         """
-        what = shape_of(kind).kind.value.replace("_", " ")
+        what = in_words(shape_of(kind).kind)
         return known(self.find(kind, text), what=what, name=text)
 
     def find_thing(self, name: Name) -> FactId | None:
@@ -79,7 +80,7 @@ class ShapedReading(Tracing):
         Raises:
             LedgerError: there is none.
         """
-        return known(self.find_thing(name), what=name.kind.value.replace("_", " "), name=name.text)
+        return known(self.find_thing(name), what=in_words(name.kind), name=name.text)
 
     def find_ever_named(self, name: Name) -> FactId | None:
         """Return the thing that people call so today, else the one that was called so last, also if taken back."""
@@ -101,7 +102,7 @@ class ShapedReading(Tracing):
             kind = KIND_OF.get(made.kind)
             if kind is None:
                 raise LedgerError(
-                    given=f"fact {thing}, a {made.kind.value.replace('_', ' ')}",
+                    given=f"fact {thing}, a {in_words(made.kind)}",
                     expected="a thing with a name",
                     remedy="name the thing that the fact is about",
                 )
@@ -311,7 +312,7 @@ def _with_name(naming: Naming, text: str, *, of: "Callable[[Table], Any]" = curr
     if len(parts) < len(naming.columns):
         raise LedgerError(
             given=f"{naming.kind.value} {text!r}",
-            expected="/".join(column.replace("_", " ") for column in naming.columns),
+            expected="/".join(in_words(column) for column in naming.columns),
             remedy="write both parts with a slash between them",
         )
     query = of(naming.table)

@@ -16,6 +16,7 @@ from tracelabels.records.rows import NewRow, named
 from tracelabels.records.schema import claim, request
 from tracelabels.records.shapes import NOTHING_PERSONAL, Shape, lay_down, sealed_content
 from tracelabels.records.writing import ChainWriting, Draft, Rows
+from tracelabels.words import in_words
 
 V = TypeVar("V")
 
@@ -62,7 +63,7 @@ class ShapedWriting(ChainWriting):
             naming = NAMINGS[shape.thing]
             row = content[0][1]
             values: NewRow = {column: row[column] for column in naming.columns}
-            what = f"{shape.thing.value.replace('_', ' ')} {'/'.join(map(str, values.values()))}"
+            what = f"{in_words(shape.thing)} {'/'.join(map(str, values.values()))}"
             self._refuse_taken(what, naming.table, values, thing=thing)
         return content
 

@@ -23,6 +23,7 @@ from tracelabels.sterilization.spore_history import (
     SporePolicy,
     SporeResult,
 )
+from tracelabels.words import in_words
 
 CONSECUTIVE: Final = 3
 """Passes in a row before a steriliser returns to service (CDC 2008, Table 12; Toronto Public Health)."""
@@ -162,7 +163,7 @@ def confirm_first(growth: RodeAlong, history: History, *, is_protected: bool = F
     until = None if row is None else row[-1].load_at
     for change in history.changes:
         if change.kind in SHOWS_DEFECT and change.at > growth.load_at and (until is None or change.at <= until):
-            how = change.kind.value.replace("_", " ")
+            how = in_words(change.kind)
             return _recall(f"the steriliser or the procedure was found defective ({how})")
     for test in history.with_result(SporeResult.GROWTH):
         is_other = test.test != growth.test and test.load_at >= growth.load_at

@@ -6,6 +6,7 @@ from typing import Final
 from tracelabels.custody import Kind
 from tracelabels.lengths import Mm, Points
 from tracelabels.paper import Face, Paper, text_width
+from tracelabels.words import in_words
 from tracelabels.workflows.chain_picture import BOX, HEAD, MARGIN, Box, Picture, course
 
 _INK: Final = "#22303c"
@@ -106,7 +107,7 @@ def _name(box: Box) -> str:
     """Return the bold line: kind and name where both fit, else the kind alone."""
     group = box.group
     is_long = len(group.nodes) == 1 and _shortened(group.title, _NAME, Face.BOLD, wider=_SCREEN) != group.title
-    return group.kind.value.replace("_", " ") if is_long else group.title
+    return in_words(group.kind) if is_long else group.title
 
 
 def _below(box: Box) -> list[str]:

@@ -8,6 +8,7 @@ from typing import Final
 
 from tracelabels.custody import Closure, Direction, Kind, Link, Name
 from tracelabels.records import FactId, Reading
+from tracelabels.words import in_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,7 +84,7 @@ def named_graph(
             said = [detail.words] if _says(closure.kinds[thing]) else []
             said += [f"{detail.at.astimezone(zone):%Y-%m-%d %H:%M}"] if detail.at else []
             said += [detail.day.isoformat()] if detail.day else []
-        words = ", ".join(one.replace("_", " ") if one == one.lower() else one for one in said)
+        words = ", ".join(in_words(one) if one == one.lower() else one for one in said)
         name = names[thing]
         nodes[name] = ChainNode(name=name, depth=closure.depths[thing], words=words, fate=fates.get(thing))
     edges = (_edge(names[a], link, names[b]) for a, link, b in closure.edges)

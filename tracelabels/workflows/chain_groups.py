@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from tracelabels.custody import JOINTS, Kind, Link, Name
+from tracelabels.words import in_words
 from tracelabels.workflows.chain_graph import ChainGraph, ChainNode, links_between
 
 FEW: Final = 3
@@ -31,7 +32,7 @@ class Group:
     @property
     def title(self) -> str:
         """Return what they are called: the one name, or how many there are."""
-        kind = self.kind.value.replace("_", " ")
+        kind = in_words(self.kind)
         if len(self.nodes) == 1:
             return f"{kind} {self.nodes[0].name.text}"
         return f"{len(self.nodes)} {_PLURALS.get(self.kind, kind + 's')}"

@@ -36,6 +36,7 @@ from tracelabels.custody import (
     date_tube,
 )
 from tracelabels.records import FactId, Reading, Recorded
+from tracelabels.words import in_words
 from tracelabels.workflows.practice import Practice
 from tracelabels.workflows.processing_record import ProcessingReader
 
@@ -219,7 +220,7 @@ class ChairReader:
             yield self._event(PastKind.USED, item, use, use.value.at, use.value.client, note=use.value.number)
         for met in self._ledger.about(Incident, "items", item):
             if met.value.kind in _DOUBTFUL:
-                note = f"{met.value.number}, {met.value.kind.value.replace('_', ' ')}"
+                note = f"{met.value.number}, {in_words(met.value.kind)}"
                 yield self._event(PastKind.INCIDENT, item, met, met.value.at, met.value.client, note=note)
 
     def _event(

@@ -14,6 +14,7 @@ from typing import Final
 
 from tracelabels.custody import Carrier, Expiry, Load, Product, SporeTest, Variant, parse_period
 from tracelabels.errors import InputError
+from tracelabels.words import in_words
 from tracelabels.workflows import demonstration_chair as chair
 from tracelabels.workflows import demonstration_processing as steriliser
 from tracelabels.workflows import demonstration_recalls as recalls
@@ -288,11 +289,7 @@ def _told(done: Prepared) -> tuple[str, ...]:
     if done.preparation is None:
         return tuple(f"refused: {reason.sentence}" for reason in done.refused)
     use_by = done.dating.use_by if done.dating else None
-    dated = (
-        f"use by {use_by.date.isoformat()}, because of the {use_by.cause.kind.value.replace('_', ' ')}"
-        if use_by
-        else ""
-    )
+    dated = f"use by {use_by.date.isoformat()}, because of the {in_words(use_by.cause.kind)}" if use_by else ""
     first, last = done.tubes[0].serial, done.tubes[-1].serial
     return (f"{done.preparation.number}: {len(done.tubes)} tubes, {first} to {last}; {dated}",)
 

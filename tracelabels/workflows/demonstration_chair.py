@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from tracelabels.custody import CareLevel, OpeningCheck, SeenLabel
+from tracelabels.words import in_words
 from tracelabels.workflows.demonstration_days import CHAIR, OTHER_CHAIR
 from tracelabels.workflows.demonstration_photographs import photograph_pouch
 from tracelabels.workflows.demonstration_step import Step
@@ -75,7 +76,7 @@ def _used_lines(done: UseDone) -> Iterator[str]:
     else:
         yield f"use {done.use.number} on {done.use.client}: " + ", ".join(map(str, done.use.items))
     yield from (f"  - {reason.sentence}" for reason in done.reasons)
-    yield from (f"incident {one.number}: {one.kind.value.replace('_', ' ')}" for one in done.incidents)
+    yield from (f"incident {one.number}: {in_words(one.kind)}" for one in done.incidents)
 
 
 def first_use(practice: Practice, pouched: Pouched, mixed: Pouched) -> Iterator[Step]:

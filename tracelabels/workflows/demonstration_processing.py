@@ -25,6 +25,7 @@ from tracelabels.custody import (
     SteriliserEventKind,
 )
 from tracelabels.errors import InputError
+from tracelabels.words import in_words
 from tracelabels.workflows.demonstration_days import BENCH, CHARGE, at
 from tracelabels.workflows.demonstration_step import Step
 from tracelabels.workflows.enter_steriliser import enter_steriliser, record_event
@@ -91,7 +92,7 @@ def enter(practice: Practice) -> Step:
     tests = [run(practice, cycle, (), hour=hour, is_tested=True) for cycle, hour in ((WRAPPED, 8), (LIQUID, 9))]
     return Step(
         heading="A steriliser is entered; until a spore test (biological indicator, BI) has passed it is untested",
-        outcome=tuple(f"load {load.number}: a test load ({load.cycle_kind.value.replace('_', ' ')})" for load in tests),
+        outcome=tuple(f"load {load.number}: a test load ({in_words(load.cycle_kind)})" for load in tests),
     )
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from tracelabels.custody import RecallStep, SporeResult
+from tracelabels.words import in_words
 from tracelabels.workflows import recall as recalls
 from tracelabels.workflows.demonstration_chair import PROTECTED
 from tracelabels.workflows.demonstration_days import CHARGE
@@ -60,9 +61,7 @@ def chain_of(practice: Practice, client: str) -> Step:
 def _lines(standing: Standing) -> Iterator[str]:
     counts = standing.trace.completeness
     yield "clients: " + (", ".join(name.text for name in standing.trace.clients) or "none")
-    yield "items: " + ", ".join(
-        f"{count} {fate.value.replace('_', ' ')}" for fate, count in standing.trace.fates.items()
-    )
+    yield "items: " + ", ".join(f"{count} {in_words(fate)}" for fate, count in standing.trace.fates.items())
     agree = "agree" if counts.holds else "DO NOT AGREE"
     again = f"{counts.items_counted} and {counts.clients_counted}"
     yield f"listed {counts.items} items and {counts.clients} clients, counted in another way {again}: they {agree}"

@@ -27,6 +27,7 @@ from tracelabels.custody import (
 from tracelabels.errors import InputError
 from tracelabels.records import Reading
 from tracelabels.sterilization import next_due
+from tracelabels.words import in_words
 from tracelabels.workflows.enter_steriliser import service_record
 from tracelabels.workflows.practice import Practice
 
@@ -99,7 +100,7 @@ def _sterilisers(practice: Practice, ledger: Reading) -> Iterator[DueItem]:
         one = recorded.value
         for kind in one.cycle_kinds:
             record = service_record(ledger, one, kind)
-            words = f"steriliser {one.code}, {kind.value.replace('_', ' ')} cycles"
+            words = f"steriliser {one.code}, {in_words(kind)} cycles"
             due = next_due(record.history, policy)
             late = due.on is None or due.on < today
             sentence = f"spore test of {words}: {due.sentence}"
@@ -117,7 +118,7 @@ def _services(ledger: Reading, one: Steriliser, today: date) -> Iterator[DueItem
     latest = {(event.event, event.cycle_kind): event for event in sorted(events, key=lambda event: event.at)}
     for event in latest.values():
         if event.next_due is not None:
-            sentence = f"steriliser {one.code}: {event.event.value.replace('_', ' ')} is due again"
+            sentence = f"steriliser {one.code}: {in_words(event.event)} is due again"
             late = event.next_due < today
             yield DueItem(kind=DueKind.SERVICE, name=one.as_name, on=event.next_due, is_overdue=late, sentence=sentence)
 

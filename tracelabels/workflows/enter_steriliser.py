@@ -16,6 +16,7 @@ from tracelabels.custody import (
 )
 from tracelabels.errors import InputError
 from tracelabels.records import Reading
+from tracelabels.words import in_words
 from tracelabels.workflows.practice import Practice
 from tracelabels.workflows.spore_record import spore_history
 
@@ -69,13 +70,13 @@ def _require_sound(event: SteriliserEvent) -> None:
         )
     if event.event in TESTS and event.passed is None:
         raise InputError(
-            given=f"{event.event.value.replace('_', ' ')} without a result",
+            given=f"{in_words(event.event)} without a result",
             expected="whether it passed or failed",
             remedy="add --passed or --failed",
         )
     if event.event not in TESTS and event.passed is not None:
         raise InputError(
-            given=f"{event.event.value.replace('_', ' ')} with a test's result",
+            given=f"{in_words(event.event)} with a test's result",
             expected="a result of tests only",
             remedy="leave out --passed and --failed, and say in --note what was found",
         )

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from tracelabels.custody import Client, Evidence, Kind, Name
 from tracelabels.errors import InputError
+from tracelabels.words import in_words
 from tracelabels.workflows.field_texts import as_text
 from tracelabels.workflows.keep_evidence import open_evidence, suffix_of
 from tracelabels.workflows.leave_file import leave_file
@@ -154,14 +155,14 @@ def _page(record: Mapping[str, Any]) -> Iterator[str]:
     for one in record["facts"]:
         yield ""
         mark = "" if one["stands"] else " (not standing any more)"
-        yield f"{one['kind'].replace('_', ' ')}, fact {one['fact']}{mark}"
+        yield f"{in_words(one['kind'])}, fact {one['fact']}{mark}"
         yield f"  recorded {one['recorded_at']} by {one['by']}, happened {one['happened_at']}"
         if one["reason"]:
             yield f"  reason: {one['reason']}"
         for name, value in one["says"].items():
             if value not in (None, []):
                 text = ", ".join(map(str, value)) if isinstance(value, list) else str(value)
-                yield f"  {name.replace('_', ' ')}: {text}"
+                yield f"  {in_words(name)}: {text}"
     for one in record["files"]:
         yield ""
         what = one["file"] or ("(erased)" if one["erased"] else f"({one['problem']})")

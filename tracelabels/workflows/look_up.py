@@ -7,7 +7,8 @@ from typing import Any
 from tracelabels.custody import Bottle, Kind, Name, Pouch, Preparation, PrintRun, Product, Tube, Variant
 from tracelabels.errors import InputError
 from tracelabels.records import Reading
-from tracelabels.workflows.look_up_recorded import MOST_NAMED, Found, facts_about, find_recorded, some
+from tracelabels.words import in_words, some
+from tracelabels.workflows.look_up_recorded import Found, facts_about, find_recorded
 from tracelabels.workflows.practice import Practice
 
 
@@ -114,7 +115,6 @@ def _bottle(ledger: Reading, bottle: Bottle) -> Found:
 
 def _preparation(ledger: Reading, preparation: Preparation) -> Found:
     serials = [one.value.serial for one in ledger.tubes_of(preparation.number)]
-    more = f" and {len(serials) - MOST_NAMED} more" if len(serials) > MOST_NAMED else ""
     return Found(
         kind="preparation",
         name=preparation.number,
@@ -123,7 +123,7 @@ def _preparation(ledger: Reading, preparation: Preparation) -> Found:
             ("variant", "filled before processing" if preparation.variant is Variant.FILLED_BEFORE else "empty tubes"),
             ("bottles", ", ".join(f"{bottle.serial} ({bottle.name})" for bottle in preparation.bottles)),
             ("batch on label", preparation.label_batch),
-            ("tubes", f"{len(serials)}: {', '.join(serials[:MOST_NAMED])}{more}"),
+            ("tubes", f"{len(serials)}: {some(serials)}"),
         ),
     )
 
@@ -156,7 +156,7 @@ def _product(ledger: Reading, product: Product) -> Found:
         facts=_known(
             ("product", product.name),
             ("maker", product.maker),
-            ("carrier", product.carrier.value.replace("_", " ")),
+            ("carrier", in_words(product.carrier)),
             ("gtin", product.gtin),
             ("statement on resterilising", product.resterilising_statement or "none on file"),
             ("bottles", some(f"{bottle.serial} (batch {bottle.batch})" for bottle in bottles)),

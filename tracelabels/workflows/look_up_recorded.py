@@ -1,9 +1,8 @@
 """What is on record about lots, sterilisers, loads, tests, clients, uses, recalls; and the facts that name anything."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, fields
 from datetime import datetime
-from itertools import islice
 from typing import TYPE_CHECKING, Any, Final
 
 from tracelabels.custody import (
@@ -20,14 +19,13 @@ from tracelabels.custody import (
     Steriliser,
     Use,
 )
+from tracelabels.words import MOST_NAMED, in_words, some
 from tracelabels.workflows.field_texts import NOTHING, as_text
 from tracelabels.workflows.practice import Practice
 
 if TYPE_CHECKING:
     from tracelabels.records import Reading
 
-MOST_NAMED: Final = 12
-"""So many of a kind are named; of the rest it is said how many there are."""
 _BY_NAME: Final = (Steriliser, Load, SporeTest, Hold, Client, Use, Incident, AdverseEvent, Recall)
 _PERSONAL: Final = "on file, sealed; --personal shows it"
 _ERASED: Final = "erased"
@@ -74,14 +72,14 @@ def _described(
 
     personal = personal_fields(value)
     shown = [
-        (one.name.replace("_", " "), _shown(practice, getattr(value, one.name)))
+        (in_words(one.name), _shown(practice, getattr(value, one.name)))
         for one in fields(value)
         if show_personal or one.name not in personal
     ]
     if personal and not show_personal:
         shown.append(("personal", _personal(ledger, name, value, personal)))
     known = tuple((what, text) for what, text in shown if text != NOTHING)
-    return Found(kind=name.kind.value.replace("_", " "), name=name.text, facts=known)
+    return Found(kind=in_words(name.kind), name=name.text, facts=known)
 
 
 def _personal(ledger: "Reading", name: Name, value: Any, personal: frozenset[str]) -> str:  # noqa: ANN401  as above
@@ -100,9 +98,9 @@ def facts_about(practice: Practice, ledger: "Reading", name: Name) -> Iterator[t
             " ".join(_of_fact(practice, one.value, leave_out=personal_fields(one.value) | {found.field}))
             for one in found.newest
         ]
-        what = found.kind.value.replace("_", " ")
+        what = in_words(found.kind)
         more = f"; and {found.count - len(texts)} before" if found.count > len(texts) else ""
-        yield f"{what} ({found.field.replace('_', ' ')})", "; ".join(texts) + more
+        yield f"{what} ({in_words(found.field)})", "; ".join(texts) + more
 
 
 def _of_fact(practice: Practice, value: Any, *, leave_out: frozenset[str]) -> Iterator[str]:  # noqa: ANN401  as above
@@ -115,7 +113,7 @@ def _of_fact(practice: Practice, value: Any, *, leave_out: frozenset[str]) -> It
     for one in fields(value):
         content = getattr(value, one.name)
         if one.name not in leave_out and content not in {None, (), False}:
-            yield one.name.replace("_", " ") if content is True else _shown(practice, content)
+            yield in_words(one.name) if content is True else _shown(practice, content)
 
 
 def _shown(practice: Practice, value: object) -> str:
@@ -127,15 +125,3 @@ def _shown(practice: Practice, value: object) -> str:
     if isinstance(value, tuple):
         return some(_shown(practice, one) for one in value) or NOTHING
     return as_text(value)
-
-
-def some(names: Iterable[str]) -> str:
-    """Name a dozen, and say how many more there are.
-
-    >>> some(str(one) for one in range(14))
-    '0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11 and 2 more'
-    """
-    source = iter(names)
-    first = list(islice(source, MOST_NAMED))
-    more = sum(1 for _ in source)
-    return ", ".join(first) + (f" and {more} more" if more else "")

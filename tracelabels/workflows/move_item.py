@@ -5,6 +5,7 @@ from datetime import datetime
 
 from tracelabels.custody import Move, PlaceKind
 from tracelabels.errors import InputError
+from tracelabels.words import in_words
 from tracelabels.workflows.destroy_item import named_thing
 from tracelabels.workflows.practice import Practice
 from tracelabels.workflows.request_keys import another_request, answered
@@ -35,7 +36,7 @@ def move_items(practice: Practice, order: MoveOrder, *, by: str, request_key: st
         raise InputError(given="a move of nothing", expected="what is moved", remedy="name serials or lots")
     if not order.place.strip() and order.kind not in {PlaceKind.LOST, PlaceKind.IN_TRANSIT}:
         raise InputError(
-            given=f"a move to a {order.kind.value.replace('_', ' ')} without a name",
+            given=f"a move to a {in_words(order.kind)} without a name",
             expected="which one, or to whom",
             remedy="name it with --place",
         )

@@ -10,6 +10,7 @@ from tracelabels.errors import InputError
 from tracelabels.records import FactId, Reading
 from tracelabels.records.refusals import known
 from tracelabels.sterilization import GrowthPolicy, RodeAlong, SporeResult, affected_interval, confirm_first
+from tracelabels.words import in_words
 from tracelabels.workflows.practice import Practice
 from tracelabels.workflows.spore_record import rode_along, spore_history
 
@@ -148,7 +149,7 @@ def _spore_tests(asked: _Asked) -> list[Cause]:
         return []
     question, test = f"bi:{asked.text}", rode_along(asked.ledger, found.value)
     if test.result is not SporeResult.GROWTH:
-        said = "is not read yet" if test.result is None else f"showed {test.result.value.replace('_', ' ')}"
+        said = "is not read yet" if test.result is None else f"showed {in_words(test.result)}"
         note = f"spore test {test.test} {said}; the load that it rode along in is followed"
         return [Cause(question=question, roots={found.thing: Kind.SPORE_TEST}, notes=(note,))]
     return [_growth(asked, question, test, found.value)]
@@ -158,12 +159,12 @@ def _growth(asked: _Asked, question: str, grown: RodeAlong, test: SporeTest) -> 
     policy = asked.practice.settings.spore_policy
     history = spore_history(asked.ledger, test.steriliser, test.cycle_kind)
     reach = affected_interval(grown, history)
-    process = f"steriliser {test.steriliser.text}, cycle kind {test.cycle_kind.value.replace('_', ' ')}"
+    process = f"steriliser {test.steriliser.text}, cycle kind {in_words(test.cycle_kind)}"
     notes = [
         f"growth in spore test {grown.test}, load {grown.load}: {process}",
         f"affected from: after {reach.after.name}{_at(asked.practice, reach.after.at)}",
         f"affected until: {reach.before.name}{_at(asked.practice, reach.before.at)}",
-        f"policy: {policy.growth.value.replace('_', ' ')}",
+        f"policy: {in_words(policy.growth)}",
     ]
     if policy.growth is GrowthPolicy.CONFIRM_FIRST:
         notes.append(f"{confirm_first(grown, history).outcome.value}: {confirm_first(grown, history).sentence}")

@@ -24,6 +24,7 @@ from tracelabels.legibility.findings import Finding
 from tracelabels.legibility.proof import Progress, ProofFailure, prove
 from tracelabels.legibility.rules import Stock
 from tracelabels.legibility.run_rules import rule_failures
+from tracelabels.words import in_words
 from tracelabels.workflows.leave_file import FileKind, leave_file, require_place, whole_files
 
 
@@ -118,7 +119,7 @@ def _as_held_error(held: tuple[Finding, ...]) -> HeldError:
     first = held[0]
     more = f" (and {len(held) - 1} more)" if len(held) > 1 else ""
     return HeldError(
-        given=f"labels that fail the rule {first.rule.replace('_', ' ')}{more}: {first.measured}",
+        given=f"labels that fail the rule {in_words(first.rule)}{more}: {first.measured}",
         expected=first.required,
         remedy=f"{first.fix}; no file was left. Whoever answers for it may let it through with --override REASON",
     )

@@ -25,6 +25,7 @@ from tracelabels.custody import (
 )
 from tracelabels.errors import InputError
 from tracelabels.records import Reading, Series, Writing
+from tracelabels.words import in_words
 from tracelabels.workflows.hold_stock import new_hold
 from tracelabels.workflows.name_cause import Cause, find_cause
 from tracelabels.workflows.practice import Practice
@@ -185,7 +186,7 @@ def _require_complete(step: Step) -> None:
     elif step.step is RecallStep.NOTE and not step.note:
         lacks = "words"
     if lacks is not None:
-        what = step.step.value.replace("_", " ")
+        what = in_words(step.step)
         raise InputError(given=f"the step '{what}' without {lacks}", expected=lacks, remedy="give it")
 
 

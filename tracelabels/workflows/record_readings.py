@@ -14,6 +14,7 @@ from tracelabels.custody import (
     ReadingsVerdict,
 )
 from tracelabels.errors import InputError
+from tracelabels.words import in_words
 from tracelabels.workflows.keep_evidence import keep_evidence
 from tracelabels.workflows.practice import Practice
 
@@ -86,7 +87,7 @@ def _require_sound(order: ReadingsOrder, file: ReadingsFile | None) -> None:
         )
     if order.verdict is not ReadingsVerdict.MET and not order.reasons:
         raise InputError(
-            given=f"readings judged as {order.verdict.value.replace('_', ' ')} without a reason",
+            given=f"readings judged as {in_words(order.verdict)} without a reason",
             expected="the reason in words",
             remedy="add --reason",
         )

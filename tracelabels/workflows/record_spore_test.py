@@ -27,6 +27,7 @@ from tracelabels.custody import (
 from tracelabels.errors import InputError, LedgerError
 from tracelabels.records import Reading, Series, Writing
 from tracelabels.sterilization import AffectedInterval, affected_interval
+from tracelabels.words import in_words
 from tracelabels.workflows.enter_steriliser import service_record
 from tracelabels.workflows.hold_stock import new_hold
 from tracelabels.workflows.practice import Practice
@@ -166,7 +167,7 @@ def _require_readable(
     last = rode_along(ledger, test)
     if last.result is not None and result is not SporeResult.GROWTH:
         raise LedgerError(
-            given=f"spore test {test.number}, which was read as {last.result.value.replace('_', ' ')} before",
+            given=f"spore test {test.number}, which was read as {in_words(last.result)} before",
             expected="a test that still incubates, or a growth seen later",
             remedy="correct that reading, with the reason, if it was wrong",
         )

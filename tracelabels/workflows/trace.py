@@ -16,6 +16,7 @@ from tracelabels.custody import (
     reach_forward,
 )
 from tracelabels.records import FactId, Reading
+from tracelabels.words import in_words
 from tracelabels.workflows.chain_graph import ChainGraph, named_graph
 from tracelabels.workflows.name_cause import Cause, Roots, find_cause
 from tracelabels.workflows.practice import Practice
@@ -117,7 +118,7 @@ def trace_cause(practice: Practice, ledger: Reading, cause: Cause) -> Trace:
     happened = ledger.happenings(forward.kinds | backward.kinds)
     kinds = forward.kinds | backward.kinds
     fates = {thing: fate_of(history, begins=_begins(kinds[thing])) for thing, history in happened.items()}
-    said = {thing: fate.value.replace("_", " ") for thing, fate in fates.items()}
+    said = {thing: in_words(fate) for thing, fate in fates.items()}
     zone = practice.settings.zone
     names = named_graph(ledger, forward, roots=cause.roots, fates=said, zone=zone)
     behind = named_graph(ledger, backward, roots=cause.roots, fates=said, zone=zone)

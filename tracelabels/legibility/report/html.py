@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from tracelabels.legibility.findings import Finding, severest_first
 from tracelabels.legibility.report.margin_rows import FURTHEST, MarginRow, Room, margin_rows
 from tracelabels.legibility.report.section import Report, ReportPicture, ReportSection
+from tracelabels.words import in_words
 
 if TYPE_CHECKING:
     import numpy as np
@@ -107,6 +108,6 @@ def _findings(findings: tuple[Finding, ...]) -> str:
 
 def _finding(finding: Finding) -> str:
     verdict = finding.verdict.value
-    cells = (finding.rule.replace("_", " "), finding.measured, finding.required, finding.fix, finding.source)
+    cells = (in_words(finding.rule), finding.measured, finding.required, finding.fix, finding.source)
     text = "".join(f"<td>{html.escape(cell)}</td>" for cell in cells)
     return f'<tr><td class="verdict {verdict}">{verdict}</td>{text}</tr>'

@@ -7,6 +7,7 @@ from tracelabels.legibility.report.margin_rows import FURTHEST, Room, margin_row
 from tracelabels.legibility.report.section import Report, ReportPicture, ReportSection
 from tracelabels.lengths import Mm, Points
 from tracelabels.paper import Face, Paper, missing_characters, text_width
+from tracelabels.words import in_words
 
 if TYPE_CHECKING:
     from tracelabels.paper import Fragment
@@ -146,7 +147,7 @@ def _findings(page: _Page, findings: tuple[Finding, ...]) -> None:
     _cells(page, ("", "rule", "measured", "required", "what would mend it; source"), _COLUMNS, face=Face.BOLD)
     for one in severest_first(findings):
         mend = f"{one.fix}; {one.source}" if one.fix else one.source
-        cells = (one.verdict.value, one.rule.replace("_", " "), one.measured, one.required, mend)
+        cells = (one.verdict.value, in_words(one.rule), one.measured, one.required, mend)
         _cells(page, cells, _COLUMNS)
 
 

@@ -1,0 +1,29 @@
+"""Codes and lists in words, for people."""
+
+from collections.abc import Iterable
+from itertools import islice
+from typing import Final
+
+MOST_NAMED: Final = 12
+"""So many of a list are named; of the rest it is said how many there are."""
+
+
+def in_words(code: str) -> str:
+    """Write a code as words: a value of a closed choice, or the name of a field or a rule.
+
+    >>> in_words("not_turned")
+    'not turned'
+    """
+    return code.replace("_", " ")
+
+
+def some(names: Iterable[str]) -> str:
+    """Name a dozen, and say how many more there are.
+
+    >>> some(str(one) for one in range(14))
+    '0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11 and 2 more'
+    """
+    source = iter(names)
+    first = list(islice(source, MOST_NAMED))
+    more = sum(1 for _ in source)
+    return ", ".join(first) + (f" and {more} more" if more else "")
