@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from importlib.metadata import version
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final
 
 import msgspec
 
@@ -31,6 +31,7 @@ from tracelabels.workflows.backup_format import (
     StoredFile,
     keys_beside,
 )
+from tracelabels.workflows.leave_file import sync_file, sync_folder
 from tracelabels.workflows.practice import LEDGER_FILE, Practice
 from tracelabels.workflows.practice_keys import key_material, signing_key
 
@@ -79,7 +80,7 @@ def back_up(practice: Practice, archive: Path) -> BackupDone:
         for file, place in ((hidden_keys, keys), (hidden, archive)):
             _sync(file)
             file.rename(place)
-    _sync_folder(archive.parent)
+    sync_folder(archive.parent)
     return BackupDone(
         archive=archive,
         keys=keys,
@@ -185,19 +186,3 @@ def _manifest(practice: Practice, copy: "CopyDone", files: dict[str, StoredFile]
 def _sync(file: Path) -> None:
     with file.open("rb+") as opened:
         sync_file(opened)
-
-
-def sync_file(opened: IO[bytes]) -> None:
-    """See a file safely on the disk."""
-    opened.flush()
-    os.fsync(opened.fileno())
-
-
-def _sync_folder(folder: Path) -> None:
-    """See new names safely on the disk, where a folder can be synced."""
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

@@ -29,7 +29,7 @@ from tracelabels.custody import (
     reasons_to_keep,
 )
 from tracelabels.workflows.keep_evidence import evidence_file, evidence_name
-from tracelabels.workflows.leave_file import sync_folder
+from tracelabels.workflows.leave_file import sync_file, sync_folder
 from tracelabels.workflows.plain_reasons import require_plain
 from tracelabels.workflows.practice import Practice
 
@@ -152,8 +152,7 @@ def _destroy(file: Path) -> bool:
         left = os.fstat(opened.fileno()).st_size
         while left > 0:
             left -= opened.write(bytes(min(left, _BLOCK)))
-        opened.flush()
-        os.fsync(opened.fileno())
+        sync_file(opened)
     file.unlink()
     sync_folder(file.parent)
     return True

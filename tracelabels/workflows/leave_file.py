@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from enum import Enum
 from pathlib import Path
+from typing import IO
 
 from tracelabels.errors import InputError
 from tracelabels.settings import FILE_NAME
@@ -92,8 +93,7 @@ def _write_beside(place: Path, content: bytes) -> Path:
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
+            sync_file(file)
         umask = os.umask(0)
         os.umask(umask)
         hidden.chmod(0o666 & ~umask)  # as an ordinary new file; a temporary one is for its owner only
@@ -101,6 +101,12 @@ def _write_beside(place: Path, content: bytes) -> Path:
         hidden.unlink(missing_ok=True)
         raise
     return hidden
+
+
+def sync_file(opened: IO[bytes]) -> None:
+    """See a file safely on the disk."""
+    opened.flush()
+    os.fsync(opened.fileno())
 
 
 def sync_folder(folder: Path) -> None:

@@ -21,7 +21,6 @@ import msgspec
 
 from tracelabels.errors import InputError
 from tracelabels.settings import FILE_NAME, Settings, load_settings
-from tracelabels.workflows.backup import sync_file
 from tracelabels.workflows.backup_format import (
     BACKUP_FORMAT,
     FOLDERS,
@@ -35,6 +34,7 @@ from tracelabels.workflows.backup_format import (
     keys_beside,
     parse_keys,
 )
+from tracelabels.workflows.leave_file import sync_file
 from tracelabels.workflows.practice import LEDGER_FILE, Practice, open_practice
 from tracelabels.workflows.practice_keys import SIGNING_KEY, put_keys
 from tracelabels.workflows.verify_records import Finding, Verified, recorded_files, verify_records

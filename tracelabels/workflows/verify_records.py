@@ -4,7 +4,7 @@ import hashlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from tracelabels.custody import Evidence
 from tracelabels.errors import LedgerError
@@ -14,8 +14,6 @@ from tracelabels.workflows.practice_keys import signing_key
 
 if TYPE_CHECKING:
     from tracelabels.records import Condition, Head, Reading
-
-_BLOCK: Final = 1 << 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,11 +162,8 @@ def _read_heads(practice: Practice, files: Sequence[Path]) -> tuple[list["Head"]
 
 def _digest(file: Path) -> str | None:
     """Return a file's digest; None if it is not there."""
-    digest = hashlib.sha256()
     try:
         with file.open("rb") as opened:
-            while block := opened.read(_BLOCK):
-                digest.update(block)
+            return hashlib.file_digest(opened, "sha256").hexdigest()
     except FileNotFoundError:
         return None
-    return digest.hexdigest()
