@@ -74,7 +74,6 @@ def key_material(practice: Practice) -> tuple[KeyMaterial, ...]:
     """
     from tracelabels.records import read_or_make_key  # noqa: PLC0415  as above
 
-    signing_key(practice)
     return tuple(
         KeyMaterial(name=name, content=read_or_make_key(file, random_bytes=secrets.token_bytes))
         for name, file in key_files(practice.folder, practice.settings).items()
