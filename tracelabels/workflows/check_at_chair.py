@@ -141,15 +141,16 @@ def check_typed(
     serial = require_own_serial(seen.serial)
     with practice.ledger.read() as ledger:
         reader = ChairReader(practice, ledger)
+        entered = reader.client(client)
         if ledger.find_bottle(serial) is not None:
-            reasons = bottle_at_chair(reader, ledger, serial, practice, client=client)
+            reasons = bottle_at_chair(reader, ledger, serial, practice, client=entered)
             return TypedAnswer(serial=serial, known=None, verdict=worst(reasons), reasons=reasons)
         known = reader.know(serial)
         fitness = assess(
             replace(seen, serial=serial),
             known.as_item(),
             today=practice.today,
-            client=reader.client(client),
+            client=entered,
             opening=opening,
             found_with=found_with,
         )
@@ -175,15 +176,14 @@ def labels_in(practice: Practice, source: Path | bytes, *, name: str | None = No
 
 
 def bottle_at_chair(
-    reader: ChairReader, ledger: LedgerReading, serial: str, practice: Practice, *, client: str | None
+    reader: ChairReader, ledger: LedgerReading, serial: str, practice: Practice, *, client: ClientAtChair | None
 ) -> tuple[Reason, ...]:
     """Return every reason against using a bottle directly on a client today.
 
     What comes straight from a bottle was never processed: for protected care it is refused.
     """
-    entered = reader.client(client)
-    reasons = (*pouring_against(reader, ledger, serial, practice), *client_reasons(entered))
-    if entered is None or not entered.is_protected:
+    reasons = (*pouring_against(reader, ledger, serial, practice), *client_reasons(client))
+    if client is None or not client.is_protected:
         return reasons
     sentence = "protected care asks for a processed tube; what comes straight from a bottle was never processed"
     return (*reasons, Reason(kind=ReasonKind.PROTECTED_FROM_BOTTLE, sentence=sentence))

@@ -5,6 +5,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from tracelabels.custody import (
+    ClientAtChair,
     Component,
     Dating,
     Fill,
@@ -25,7 +26,7 @@ from tracelabels.records.refusals import known
 from tracelabels.workflows.chair_record import ChairReader, KnownThing
 from tracelabels.workflows.check_at_chair import pouring_against
 from tracelabels.workflows.practice import Practice, require_own_serial
-from tracelabels.workflows.prepare_tubes import Part
+from tracelabels.workflows.prepare_tubes import Part, component_of
 from tracelabels.workflows.request_keys import another_request, answered
 
 
@@ -120,9 +121,10 @@ def _refusals(
     practice: Practice, ledger: Reading, reader: ChairReader, order: FillOrder, serials: tuple[str, ...], at: datetime
 ) -> tuple[Reason, ...]:
     reasons: list[Reason] = []
+    client = reader.client(order.client)
     for serial in serials:
         known(ledger.find_tube(serial), what="tube", name=serial)
-        reasons += _tube_reasons(reader, reader.know(serial), order.client, at)
+        reasons += _tube_reasons(reader, reader.know(serial), order.client, client, at)
     for part in order.parts:
         if part.bottle is not None:
             reasons += pouring_against(reader, ledger, require_own_serial(part.bottle), practice)
@@ -132,9 +134,11 @@ def _refusals(
     return tuple(dict.fromkeys(reasons))
 
 
-def _tube_reasons(reader: ChairReader, thing: KnownThing, code: str, at: datetime) -> list[Reason]:
+def _tube_reasons(
+    reader: ChairReader, thing: KnownThing, code: str, client: ClientAtChair | None, at: datetime
+) -> list[Reason]:
     """Its pouch was opened for this client in this session with GO, nothing speaks against it, and it is empty."""
-    fitness = assess(None, thing.as_item(), today=reader.day_of(at), client=reader.client(code))
+    fitness = assess(None, thing.as_item(), today=reader.day_of(at), client=client)
     reasons = list(fitness.reasons)
     if not opened_with_go(reader, thing, code, at):
         sentence = f"no opening of its pouch with GO is recorded for client {code} in this session; record it first"
@@ -165,16 +169,9 @@ def _new_preparation(
         prepared_on=at.astimezone(practice.settings.zone).date(),
         prepared_by=by,
         variant=Variant.FILLED_AT_CHAIR,
-        components=tuple(_component(ledger, part) for part in order.parts),
+        components=tuple(component_of(ledger, part) for part in order.parts),
         tubes_made=tubes,
         fill_ml=order.fill_ml,
     )
     ledger.add_preparation(preparation)
     return preparation
-
-
-def _component(ledger: Writing, part: Part) -> Component:
-    if part.diluent is not None:
-        return Component(source=part.diluent, amount_ml=part.amount_ml)
-    bottle = ledger.require_bottle(require_own_serial(str(part.bottle))).value
-    return Component(source=bottle, amount_ml=part.amount_ml)

@@ -21,7 +21,7 @@ from tracelabels.custody import (
     refusals_before_processing,
 )
 from tracelabels.errors import InputError
-from tracelabels.records import Series
+from tracelabels.records import Series, Writing
 from tracelabels.workflows.practice import Practice, require_own_serial
 
 MOST_TUBES: Final = 100_000
@@ -79,13 +79,7 @@ def prepare_tubes(practice: Practice, order: PreparationOrder, *, by: str) -> Pr
     _require_sound(order)
     policy = practice.settings.policy.as_policy()
     with practice.write(by=by) as ledger:
-        components = tuple(
-            Component(
-                source=part.diluent or ledger.require_bottle(require_own_serial(str(part.bottle))).value,
-                amount_ml=part.amount_ml,
-            )
-            for part in order.parts
-        )
+        components = tuple(component_of(ledger, part) for part in order.parts)
         refused = _refusals(practice, order, components, policy)
         if refused:
             return Prepared(preparation=None, tubes=(), dating=None, refused=refused)
@@ -104,6 +98,17 @@ def prepare_tubes(practice: Practice, order: PreparationOrder, *, by: str) -> Pr
         tubes = tuple(Tube(serial=serial, preparation=preparation.number, size_ml=order.size_ml) for serial in serials)
         ledger.add_tubes(tubes)
     return Prepared(preparation=preparation, tubes=tubes, dating=date_tube(preparation, policy), refused=())
+
+
+def component_of(ledger: Writing, part: Part) -> Component:
+    """Return what goes in as it is on record.
+
+    Raises:
+        InputError: the bottle's serial is none of ours.
+        LedgerError: the bottle is not on record.
+    """
+    source = part.diluent or ledger.require_bottle(require_own_serial(str(part.bottle))).value
+    return Component(source=source, amount_ml=part.amount_ml)
 
 
 def _require_sound(order: PreparationOrder) -> None:

@@ -52,7 +52,7 @@ def report_incident(practice: Practice, report: IncidentReport, *, by: str, requ
         before = answered(ledger, Incident, request_key)
         if before is not None:
             return before
-        incident = new_incident(
+        incident = Incident(
             kind=report.kind,
             at=at,
             items=report.items,
@@ -92,27 +92,3 @@ def named_in(practice: Practice, items: Sequence[str], *, client: str | None, us
             client=None if client is None else ledger.require(Client, client).value.as_name,
             use=None if use is None else ledger.require(Use, use).value.as_name,
         )
-
-
-def new_incident(
-    *,
-    kind: IncidentKind,
-    at: datetime,
-    items: tuple[Name, ...],
-    client: Name | None,
-    use: Name | None,
-    reasons: tuple[str, ...],
-    account: str | None,
-    number: str = "",
-) -> Incident:
-    """Return an incident; its number may be given later."""
-    return Incident(
-        number=number,
-        kind=kind,
-        at=at,
-        items=items,
-        client=client,
-        use=use,
-        reasons=reasons,
-        account=account,
-    )

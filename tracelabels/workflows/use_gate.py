@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Final
 
 from tracelabels.custody import (
+    ClientAtChair,
     Consumable,
     Fitness,
     Kind,
@@ -97,16 +98,17 @@ def ask_for_use(practice: Practice, ledger: Reading, together: Together, *, at: 
     things = {name: reader.know(name.text) for name in named if name.kind is not Kind.BOTTLE}
     pouches = _pouches_of_tubes(things.values())
     things |= {Name(Kind.TUBE, one.serial): one for one in _tubes_of_pouches(reader, things)}
+    client = reader.client(together.client)
     lots = tuple(Name(Kind.CONSUMABLE, text) for text in together.consumables)
     answers = {
-        name: _answer(reader, thing, together, named.get(name, ()), is_named=name in named, at=at)
+        name: _answer(reader, thing, together, named.get(name, ()), client=client, is_named=name in named, at=at)
         for name, thing in things.items()
     }
     reasons = [reason for name, fitness in answers.items() for reason in _of(name, fitness.reasons)]
     reasons += _mixed_up(named, things)
     for name in named:
         if name.kind is Kind.BOTTLE:
-            reasons += _of(name, bottle_at_chair(reader, ledger, name.text, practice, client=together.client))
+            reasons += _of(name, bottle_at_chair(reader, ledger, name.text, practice, client=client))
     for name in lots:
         lot = ledger.require(Consumable, name.text).value
         reasons += _of(name, lot_reasons(lot, reader.processing.holds_on(name), today=reader.day_of(at)))
@@ -157,13 +159,14 @@ def _answer(
     together: Together,
     seen: tuple[SeenLabel, ...],
     *,
+    client: ClientAtChair | None,
     is_named: bool,
     at: datetime,
 ) -> Fitness:
     labels: tuple[SeenLabel | None, ...] = seen or (None,)
     if is_named and not seen and not opened_with_go(reader, thing, together.client, at):
         labels = (SeenLabel(serial=thing.serial),)
-    item, client, today = thing.as_item(), reader.client(together.client), reader.day_of(at)
+    item, today = thing.as_item(), reader.day_of(at)
     answers = [assess(label, item, today=today, client=client, opening=together.opening) for label in labels]
     reasons = list(dict.fromkeys(reason for one in answers for reason in one.reasons))
     if thing.tube is not None and not thing.holds_something:

@@ -6,7 +6,7 @@ that it really happened: what happened is always recorded, as a use and as an in
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
 from tracelabels.custody import (
@@ -26,7 +26,6 @@ from tracelabels.records import Reading, Series, Writing
 from tracelabels.workflows.keep_evidence import keep_evidence
 from tracelabels.workflows.open_at_chair import record_opening
 from tracelabels.workflows.practice import Practice
-from tracelabels.workflows.report_incident import new_incident
 from tracelabels.workflows.request_keys import another_request, answered
 from tracelabels.workflows.use_gate import Asked, Together, ask_for_use
 
@@ -98,26 +97,20 @@ def use_on_client(practice: Practice, order: UseOrder, *, by: str, request_key: 
     _require_account(order)
     forced = order.happened is not None or order.is_outage
     with practice.ledger.read() as ledger:
-        before = _answered(ledger, request_key, order)
-        refused = None if before or forced else _refused(ask_for_use(practice, ledger, order.together, at=at))
-    if before is not None or refused is not None:
-        return before or _known(refused)
+        done = _answered(ledger, request_key, order)
+        if done is None and not forced:
+            done = _refused(ask_for_use(practice, ledger, order.together, at=at))
+    if done is not None:
+        return done
     with practice.write(by=by, at=at) as writing:
-        before = _answered(writing, request_key, order)
-        if before is not None:
-            return before
+        done = _answered(writing, request_key, order)
+        if done is not None:
+            return done
         asked = ask_for_use(practice, writing, order.together, at=at)
-        refused = None if forced else _refused(asked)
-        if refused is not None:
-            return refused
+        done = None if forced else _refused(asked)
+        if done is not None:
+            return done
         return _record(practice, writing, order, asked, by=by, at=at, request_key=request_key)
-
-
-def _known(done: UseDone | None) -> UseDone:
-    if done is None:
-        message = "a refusal is there"
-        raise AssertionError(message)
-    return done
 
 
 def _refused(asked: Asked) -> UseDone | None:
@@ -216,15 +209,6 @@ def _incidents(
     taken: dict[Name, tuple[Name, ...]],
 ) -> Iterator[Incident]:
     """Give what the use means beyond itself: against STOP, during an outage, a second client."""
-    incident = new_incident(
-        kind=IncidentKind.OTHER,
-        at=use.at,
-        items=use.items,
-        client=use.client,
-        use=use.as_name,
-        reasons=use.reasons,
-        account=order.happened,
-    )
     kinds: list[tuple[IncidentKind, tuple[Name, ...]]] = []
     if order.is_outage:
         kinds.append((IncidentKind.USED_DURING_OUTAGE, use.items))
@@ -234,4 +218,13 @@ def _incidents(
     if twice:
         kinds.append((IncidentKind.USED_TWICE, twice))
     for kind, items in kinds:
-        yield replace(incident, number=ledger.next_numbered(Series.INCIDENT), kind=kind, items=items)
+        yield Incident(
+            number=ledger.next_numbered(Series.INCIDENT),
+            kind=kind,
+            at=use.at,
+            items=items,
+            client=use.client,
+            use=use.as_name,
+            reasons=use.reasons,
+            account=order.happened,
+        )
