@@ -5,7 +5,7 @@ Public Health and California HSC 119315 (tests after installation, repair, move)
 of use is common practice for cycles with air removal.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
 
@@ -31,8 +31,8 @@ class ServiceRecord:
 
 def taken_out(record: ServiceRecord, at: datetime) -> SteriliserEvent | None:
     """Return what took it out of service, if it has not been returned since; as of a moment."""
-    about = _events(record, at, {SteriliserEventKind.TAKEN_OUT, SteriliserEventKind.RETURNED})
-    return about[-1] if about and about[-1].event is SteriliserEventKind.TAKEN_OUT else None
+    last = _last(record, at, {SteriliserEventKind.TAKEN_OUT, SteriliserEventKind.RETURNED})
+    return last if last is not None and last.event is SteriliserEventKind.TAKEN_OUT else None
 
 
 def service_reasons(record: ServiceRecord, at: datetime, *, is_test: bool, has_pouches: bool) -> tuple[Reason, ...]:
@@ -69,11 +69,11 @@ def service_reasons(record: ServiceRecord, at: datetime, *, is_test: bool, has_p
 
 def untested_since(record: ServiceRecord, at: datetime) -> SteriliserEvent | None:
     """Return the installation, repair or move since which no spore test of this cycle kind has passed."""
-    changes = _events(record, at, NEED_NEW_TESTS)
-    if not changes:
+    change = _last(record, at, NEED_NEW_TESTS)
+    if change is None:
         return None
     last = record.history.last_pass_before(at)
-    return changes[-1] if last is None or last.load_at < changes[-1].at else None
+    return change if last is None or last.load_at < change.at else None
 
 
 def daily_test_reasons(record: ServiceRecord, at: datetime, zone: tzinfo) -> tuple[Reason, ...]:
@@ -84,8 +84,7 @@ def daily_test_reasons(record: ServiceRecord, at: datetime, zone: tzinfo) -> tup
     if record.cycle_kind is not CycleKind.AIR_REMOVAL:
         return ()
     day = at.astimezone(zone).date()
-    tests = _events(record, at, {SteriliserEventKind.AIR_REMOVAL_TEST})
-    last = tests[-1] if tests else None
+    last = _last(record, at, {SteriliserEventKind.AIR_REMOVAL_TEST})
     if last is not None and last.passed is not True:
         sentence = f"the last air-removal test of steriliser {record.steriliser.code} failed ({_day(last, zone)})"
         return (Reason(kind=ReasonKind.DAILY_TEST, sentence=sentence),)
@@ -97,8 +96,8 @@ def daily_test_reasons(record: ServiceRecord, at: datetime, zone: tzinfo) -> tup
 
 def daily_test_failed(record: ServiceRecord, at: datetime) -> bool:
     """Say whether the last air-removal test failed, which no policy passes over."""
-    tests = _events(record, at, {SteriliserEventKind.AIR_REMOVAL_TEST})
-    return record.cycle_kind is CycleKind.AIR_REMOVAL and bool(tests) and tests[-1].passed is not True
+    last = _last(record, at, {SteriliserEventKind.AIR_REMOVAL_TEST})
+    return record.cycle_kind is CycleKind.AIR_REMOVAL and last is not None and last.passed is not True
 
 
 def return_reasons(record: ServiceRecord, at: datetime) -> tuple[Reason, ...]:
@@ -123,15 +122,14 @@ def return_reasons(record: ServiceRecord, at: datetime) -> tuple[Reason, ...]:
     return (Reason(kind=ReasonKind.TESTS_MISSING, sentence=sentence),)
 
 
-def _events(record: ServiceRecord, at: datetime, kinds: Iterable[SteriliserEventKind]) -> Sequence[SteriliserEvent]:
-    """Return its events of some kinds until a moment, oldest first; those recorded later last among equals."""
-    wanted = frozenset(kinds)
+def _last(record: ServiceRecord, at: datetime, kinds: Collection[SteriliserEventKind]) -> SteriliserEvent | None:
+    """Return its last event of some kinds until a moment; of those at the same moment the one recorded last."""
     found = [
         one
         for one in record.events
-        if one.event in wanted and one.at <= at and one.cycle_kind in {None, record.cycle_kind}
+        if one.event in kinds and one.at <= at and one.cycle_kind in {None, record.cycle_kind}
     ]
-    return sorted(found, key=lambda one: one.at)
+    return max(reversed(found), key=lambda one: one.at, default=None)
 
 
 def _day(event: SteriliserEvent, zone: tzinfo) -> date:
