@@ -116,7 +116,8 @@ def judge(
         margins = tuple(told.of(pool.map(_done, searches)))
         outcomes = joint_of([one for part in told.of(pool.map(_done, plain)) for one in part])
         first = [one for part in told.of(pool.map(_done, strained)) for one in part]
-        under_strain = next(told.of(_until_settled(pool, outcomes, first, further)))
+        under_strain = _until_settled(pool, outcomes, first, further)
+    told.tell()
     verdict = verdict_of(outcomes, under_strain)
     return Judgement(
         verdict=verdict,
@@ -164,12 +165,12 @@ def _is_open(plain: Joint, strained: list[Outcome]) -> bool:
 
 def _until_settled(
     pool: ThreadPoolExecutor, plain: Joint, strained: list[Outcome], parts: list[Callable[[], list[Outcome]]]
-) -> Iterator[Joint]:
-    """Yield the strained sample, once, after as many further parts of it as the answer needs."""
+) -> Joint:
+    """Return the strained sample after as many further parts of it as the answer needs."""
     while parts and _is_open(plain, strained):
         now, parts = parts[:_WORKERS], parts[_WORKERS:]
         strained = [*strained, *(one for part in pool.map(_done, now) for one in part)]
-    yield joint_of(strained)
+    return joint_of(strained)
 
 
 def worst_picture(subject: "Subject", envelope: "Envelope", seed: int) -> "NDArray[np.uint8]":
@@ -216,7 +217,10 @@ class _Told:
 
     def of(self, results: Iterator[R]) -> Iterator[R]:
         for result in results:
-            self._count += 1
-            if self._progress is not None:
-                self._progress(self._count, self._total)
+            self.tell()
             yield result
+
+    def tell(self) -> None:
+        self._count += 1
+        if self._progress is not None:
+            self._progress(self._count, self._total)
