@@ -1,6 +1,5 @@
 """The chain around some things as a graph with names, ready to be shown as a tree, as JSON, as a picture."""
 
-from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import tzinfo
@@ -59,6 +58,7 @@ def named_graph(
     ledger: Reading,
     closure: Closure[FactId],
     *,
+    names: Mapping[FactId, Name],
     roots: Mapping[FactId, Kind],
     fates: Mapping[FactId, str],
     zone: tzinfo,
@@ -68,13 +68,11 @@ def named_graph(
     Args:
         ledger: the state that was walked.
         closure: the walk.
+        names: what people call each of its things.
         roots: where it began.
         fates: what became of bottles, tubes and pouches, as far as known.
         zone: the practice's, for moments.
     """
-    names = ledger.names_of(closure.kinds)
-    missing = (thing for thing in closure.kinds if thing not in names)
-    names |= {thing: ledger.name_of(thing) for thing in missing}
     details = ledger.details_of(closure.kinds)
     nodes = {}
     for thing in closure.kinds:
@@ -119,9 +117,3 @@ def links_between(graph: ChainGraph) -> Mapping[Name, list[tuple[Link, Name]]]:
         start, end = (edge.cause, edge.effect) if is_forward else (edge.effect, edge.cause)
         found.setdefault(start, []).append((edge.link, end))
     return found
-
-
-def count_by_kind(graph: ChainGraph) -> dict[Kind, int]:
-    """Return how many things of each kind were reached, in the order of the chain."""
-    counts = Counter(name.kind for name in graph.nodes)
-    return {kind: counts[kind] for kind in Kind if counts[kind]}

@@ -125,7 +125,7 @@ def start_recall(practice: Practice, what: str, *, reason: str, by: str, request
         )
         unit.record(value, request_key=request_key)
         _keep_back(unit, value, (*found.forward.of_kind(*_HELD), *value.items))
-        return _standing(practice, unit, value)
+        return _standing_of(unit, value, found)
 
 
 def _keep_back(unit: Writing, value: Recall, reached: Iterable[Name]) -> None:
@@ -214,7 +214,10 @@ def _item_called(ledger: Reading, serial: str) -> Name:
 
 
 def _standing(practice: Practice, ledger: Reading, value: Recall) -> Standing:
-    found = trace_cause(practice, ledger, _cause_today(practice, ledger, value))
+    return _standing_of(ledger, value, trace_cause(practice, ledger, _cause_today(practice, ledger, value)))
+
+
+def _standing_of(ledger: Reading, value: Recall, found: Trace) -> Standing:
     recorded = ledger.about(RecallAction, "recall", value.as_name)
     actions = tuple(sorted((one.value for one in recorded), key=lambda one: one.at))
     clients = tuple(sorted({*value.clients, *found.clients}))

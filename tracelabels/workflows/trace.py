@@ -6,7 +6,6 @@ from typing import Final
 from tracelabels.custody import (
     Closure,
     Fate,
-    Happening,
     Kind,
     Link,
     Name,
@@ -115,27 +114,37 @@ def trace_cause(practice: Practice, ledger: Reading, cause: Cause) -> Trace:
     """Follow a cause both ways in one state of the ledger."""
     forward = reach_forward(cause.roots, ledger.neighbours)
     backward = reach_backward(cause.roots, ledger.neighbours)
-    happened = ledger.happenings(forward.kinds | backward.kinds)
     kinds = forward.kinds | backward.kinds
+    happened = ledger.happenings(kinds)
     fates = {thing: fate_of(history, begins=_begins(kinds[thing])) for thing, history in happened.items()}
     said = {thing: in_words(fate) for thing, fate in fates.items()}
     zone = practice.settings.zone
-    names = named_graph(ledger, forward, roots=cause.roots, fates=said, zone=zone)
-    behind = named_graph(ledger, backward, roots=cause.roots, fates=said, zone=zone)
+    called = ledger.names_of(kinds)
+    called |= {thing: ledger.name_of(thing) for thing in kinds if thing not in called}
+    ahead, behind = (
+        named_graph(ledger, walk, names=called, roots=cause.roots, fates=said, zone=zone)
+        for walk in (forward, backward)
+    )
     listed = _listed(cause.roots, forward, backward)
     clients = set(forward.of_kind(Kind.CLIENT))
-    called = ledger.names_of({thing: kinds[thing] for thing in (*listed, *clients)})
-    items = (_item(called[one], kinds[one], happened[one]) for one in listed)
+    items = (
+        Item(
+            name=called[one],
+            fate=fates[one],
+            is_expected=is_expected(happened[one], is_bottle=kinds[one] is Kind.BOTTLE),
+        )
+        for one in listed
+    )
     return Trace(
         question=cause.question,
         notes=cause.notes,
-        roots=names.roots,
-        forward=names,
+        roots=ahead.roots,
+        forward=ahead,
         backward=behind,
         items=tuple(sorted(items, key=lambda one: one.name)),
         clients=tuple(sorted(called[one] for one in clients)),
         erased=frozenset(called[one] for one in ledger.erased_among(clients)),
-        incidents=names.of_kind(Kind.INCIDENT),
+        incidents=ahead.of_kind(Kind.INCIDENT),
         completeness=_counted(ledger, cause.roots, listed=len(listed), clients=len(clients)),
     )
 
@@ -160,15 +169,6 @@ def _counted(ledger: Reading, roots: Roots, *, listed: int, clients: int) -> Com
         of = {kind: [thing for thing, one in roots.items() if one is kind] for kind in _ASKS_BACKWARD}
         items = ledger.count_used(of[Kind.CLIENT], [*of[Kind.USE], *of[Kind.INCIDENT]])
     return Completeness(items=listed, items_counted=items, clients=clients, clients_counted=counts.clients)
-
-
-def _item(name: Name, kind: Kind, history: tuple[Happening, ...]) -> Item:
-    is_bottle = kind is Kind.BOTTLE
-    return Item(
-        name=name,
-        fate=fate_of(history, begins=_begins(kind)),
-        is_expected=is_expected(history, is_bottle=is_bottle),
-    )
 
 
 def _begins(kind: Kind) -> Fate:
