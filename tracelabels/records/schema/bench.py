@@ -1,191 +1,76 @@
 """The bench: sealed content, products, bottles, preparations, tubes, pouches, prints, staff, numbers, erasures."""
 
-from sqlalchemy import Boolean, Column, Date, Index, Integer, LargeBinary, String, Table
+from sqlalchemy import Column, Index, Integer, LargeBinary, Table
 
-from tracelabels.records.schema.notation import content, metadata, reference
+from tracelabels.records.schema.notation import metadata, written
 
-sealed = content(
-    "sealed",
-    Column("salt", LargeBinary, nullable=False),
-    Column("content", LargeBinary, nullable=False),
-)
+sealed = written("sealed", "salt:bytes content:bytes")
 
-product = content(
+product = written(
     "product",
-    Column("maker", String, nullable=False),
-    Column("item_number", String, nullable=False),
-    Column("name", String, nullable=False),
-    Column("carrier", String, nullable=False),
-    Column("gtin", String),
-    Column("swatch", String),
-    Column("resterilising_statement", String),
+    "maker:text item_number:text name:text carrier:text gtin:text? swatch:text? resterilising_statement:text?",
     Index("product_by_item_number", "item_number"),
 )
 
-bottle = content(
+bottle = written(
     "bottle",
-    Column("serial", String, nullable=False),
-    Column("product_site", Integer, nullable=False),
-    Column("product_sequence", Integer, nullable=False),
-    Column("batch", String, nullable=False),
-    Column("received_on", Date, nullable=False),
-    Column("expiry", Date),
-    Column("expiry_precision", String),
-    Column("after_opening_count", Integer),
-    Column("after_opening_unit", String),
-    Column("volume_ml", String),
-    reference("product"),
+    "serial:text product:thing batch:text received_on:date expiry:date? expiry_precision:text? "
+    "after_opening_count:int? after_opening_unit:text? volume_ml:text?",
     Index("bottle_by_serial", "serial"),
     Index("bottle_by_batch", "batch"),
-    Index("bottle_by_product", "product_site", "product_sequence"),
 )
+bottle_event = written("bottle_event", "bottle:thing happened_on:date?")
 
-bottle_event = content(
-    "bottle_event",
-    Column("bottle_site", Integer, nullable=False),
-    Column("bottle_sequence", Integer, nullable=False),
-    Column("happened_on", Date),
-    reference("bottle"),
-    Index("bottle_event_by_bottle", "bottle_site", "bottle_sequence"),
-)
-
-preparation = content(
+preparation = written(
     "preparation",
-    Column("number", String, nullable=False),
-    Column("prepared_on", Date, nullable=False),
-    Column("prepared_by", String, nullable=False),
-    Column("variant", String, nullable=False),
-    Column("tubes_made", Integer, nullable=False),
-    Column("fill_ml", String),
+    "number:text prepared_on:date prepared_by:text variant:text tubes_made:int fill_ml:text?",
     Index("preparation_by_number", "number"),
 )
-
-component = content(
+component = written(
     "component",
-    Column("bottle_site", Integer),
-    Column("bottle_sequence", Integer),
-    Column("diluent_name", String),
-    Column("diluent_batch", String),
-    Column("diluent_expiry", Date),
-    Column("amount_ml", String),
-    reference("bottle"),
-    Index("component_by_bottle", "bottle_site", "bottle_sequence"),
+    "bottle:thing? diluent_name:text? diluent_batch:text? diluent_expiry:date? amount_ml:text?",
     many=True,
 )
 
-tube = content(
+tube = written(
     "tube",
-    Column("serial", String, nullable=False),
-    Column("preparation_site", Integer),
-    Column("preparation_sequence", Integer),
-    Column("size_ml", String),
-    Column("lot", String),
-    reference("preparation"),
+    "serial:text preparation:thing? size_ml:text? lot:text?",
     Index("tube_by_serial", "serial"),
     Index("tube_by_lot", "lot"),
-    Index("tube_by_preparation", "preparation_site", "preparation_sequence"),
 )
 
-pouch = content(
+pouch = written(
     "pouch",
-    Column("serial", String, nullable=False),
-    Column("kind", String, nullable=False),
-    Column("material_lot", String, nullable=False),
-    Column("sealed_by", String, nullable=False),
-    Column("sealed_on", Date, nullable=False),
+    "serial:text kind:text material_lot:text sealed_by:text sealed_on:date",
     Index("pouch_by_serial", "serial"),
     Index("pouch_by_material_lot", "material_lot"),
 )
+pouch_content = written("pouch_content", "tube:thing? instrument:text?", many=True)
 
-pouch_content = content(
-    "pouch_content",
-    Column("tube_site", Integer),
-    Column("tube_sequence", Integer),
-    Column("instrument", String),
-    reference("tube"),
-    Index("pouch_content_by_tube", "tube_site", "tube_sequence"),
-    many=True,
-)
-
-print_run = content(
+print_run = written(
     "print_run",
-    Column("number", String, nullable=False),
-    Column("printed_on", Date, nullable=False),
-    Column("layout", String, nullable=False),
-    Column("sheet", String, nullable=False),
-    Column("dpi", Integer, nullable=False),
-    Column("stock_lot", String),
-    Column("stock_withstands_steam", Boolean),
-    Column("proof_digest", String),
-    Column("reprint_of_site", Integer),
-    Column("reprint_of_sequence", Integer),
-    Column("override_by", String),
-    Column("override_reason", String),
-    reference("reprint_of"),
+    "number:text printed_on:date layout:text sheet:text dpi:int stock_lot:text? stock_withstands_steam:bool? "
+    "proof_digest:text? reprint_of:pair? override_by:text? override_reason:text?",
     Index("print_run_by_number", "number"),
     Index("print_run_by_stock_lot", "stock_lot"),
 )
-
-printed_label = content(
+printed_label = written(
     "printed_label",
-    Column("run_site", Integer, nullable=False),
-    Column("run_sequence", Integer, nullable=False),
-    Column("serial", String, nullable=False),
-    Column("kind", String, nullable=False),
-    Column("lot", String),
-    Column("use_by", Date),
-    Column("prepared", Date),
-    Column("item_number", String),
-    reference("run"),
+    "run:pair serial:text kind:text lot:text? use_by:date? prepared:date? item_number:text?",
     Index("printed_label_by_serial", "serial", "run_site", "run_sequence"),
     Index("printed_label_by_run", "run_site", "run_sequence", "site", "sequence"),
 )
+label_void = written("label_void", "label:thing", many=True)
 
-label_void = content(
-    "label_void",
-    Column("label_site", Integer, nullable=False),
-    Column("label_sequence", Integer, nullable=False),
-    reference("label"),
-    Index("label_void_by_label", "label_site", "label_sequence"),
-    many=True,
+staff = written("staff", "code:text", Index("staff_by_code", "code"))
+
+taken_serial = written("taken_serial", "serial:text", Index("taken_serial_once", "serial", unique=True))
+numbers_taken = written(
+    "numbers_taken", "series:text first:int last:int", Index("numbers_taken_by_series", "site", "series", "last")
 )
 
-staff = content(
-    "staff",
-    Column("code", String, nullable=False),
-    Index("staff_by_code", "code"),
-)
-
-taken_serial = content(
-    "taken_serial",
-    Column("serial", String, nullable=False),
-    Index("taken_serial_once", "serial", unique=True),
-)
-
-numbers_taken = content(
-    "numbers_taken",
-    Column("series", String, nullable=False),
-    Column("first", Integer, nullable=False),
-    Column("last", Integer, nullable=False),
-    Index("numbers_taken_by_series", "site", "series", "last"),
-)
-
-erasure = content(
-    "erasure",
-    Column("erased_site", Integer, nullable=False),
-    Column("erased_sequence", Integer, nullable=False),
-    reference("erased"),
-    Index("erasure_by_erased", "erased_site", "erased_sequence"),
-    many=True,
-)
-
-head_seen = content(
-    "head_seen",
-    Column("seen_site", Integer, nullable=False),
-    Column("seen_sequence", Integer, nullable=False),
-    Column("seen_link", LargeBinary, nullable=False),
-    many=True,
-)
+erasure = written("erasure", "erased:thing", many=True)
+head_seen = written("head_seen", "seen_site:int seen_sequence:int seen_link:bytes", many=True)
 
 ledger_key = Table(
     "ledger_key",

@@ -20,6 +20,7 @@ from sqlalchemy import (
     String,
     Table,
 )
+from sqlalchemy.schema import SchemaItem
 
 metadata = MetaData()
 
@@ -64,16 +65,27 @@ fact = Table(
 )
 
 
-def content(name: str, *parts: Column[object] | ForeignKeyConstraint | Index, many: bool = False) -> Table:
-    """Return a table of rows that belong to facts."""
-    position = [Column("position", Integer, nullable=False)] if many else []
+def written(name: str, columns: str, *parts: Index, many: bool = False) -> Table:
+    """Return a table of rows that belong to facts, from its columns as text.
+
+    Args:
+        name: the table's name.
+        columns: ``name:type`` with blanks between, ``?`` after a type that may be missing. Types: ``int``, ``text``,
+            ``date``, ``bool``, ``bytes``, ``thing``: a pair of columns that names a fact, with its index, and
+            ``pair``: the same without one.
+        parts: further indexes.
+        many: whether one fact writes several rows.
+    """
     key = ["site", "sequence", "position"] if many else ["site", "sequence"]
+    made: list[SchemaItem] = []
+    for text in columns.split():
+        column, _, kind = text.partition(":")
+        made += _made(name, column, kind.removesuffix("?"), is_open=kind.endswith("?"))
     return Table(
         name,
         metadata,
-        Column("site", Integer, nullable=False),
-        Column("sequence", Integer, nullable=False),
-        *position,
+        *(Column(one, Integer, nullable=False) for one in key),
+        *made,
         *parts,
         PrimaryKeyConstraint(*key),
         foreign("site", "sequence"),
@@ -81,28 +93,9 @@ def content(name: str, *parts: Column[object] | ForeignKeyConstraint | Index, ma
     )
 
 
-def written(name: str, columns: str, *parts: Index, many: bool = False) -> Table:
-    """Return a table of rows that belong to facts, from its columns as text.
-
-    Args:
-        name: the table's name.
-        columns: ``name:type`` with blanks between, ``?`` after a type that may be missing. Types: ``int``, ``text``,
-            ``date``, ``bool``, ``bytes``, and ``thing``: a pair of columns that names a fact, with its index.
-        parts: further indexes.
-        many: whether one fact writes several rows.
-    """
-    made: list[Column[object] | ForeignKeyConstraint | Index] = []
-    for text in columns.split():
-        column, _, kind = text.partition(":")
-        made += _made(name, column, kind.removesuffix("?"), is_open=kind.endswith("?"))
-    return content(name, *made, *parts, many=many)
-
-
-def _made(table: str, column: str, kind: str, *, is_open: bool) -> list[Column[object] | ForeignKeyConstraint | Index]:
-    if kind != "thing":
+def _made(table: str, column: str, kind: str, *, is_open: bool) -> list[SchemaItem]:
+    if kind not in {"thing", "pair"}:
         return [Column(column, _TYPES[kind], nullable=is_open)]
     pair = [f"{column}_site", f"{column}_sequence"]
-    made: list[Column[object] | ForeignKeyConstraint | Index] = []
-    for one in pair:
-        made.append(Column(one, Integer, nullable=is_open))  # noqa: PERF401  a list of several types
-    return [*made, reference(column), Index(f"{table}_by_{column}", *pair)]
+    index = [Index(f"{table}_by_{column}", *pair)] if kind == "thing" else []
+    return [*(Column(one, Integer, nullable=is_open) for one in pair), reference(column), *index]
