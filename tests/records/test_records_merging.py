@@ -132,6 +132,22 @@ def test_a_damaged_database_is_not_taken_over(sites):
         assert (found.head(1).sequence, found.head(2).sequence) == (0, 0)
 
 
+def test_a_database_that_lost_the_fact_where_ours_ends_is_refused_in_words(sites):
+    (one, _), (two, second) = sites(1), sites(2)
+    fill(two, "Finch")
+    one.merge(second, by="s")
+    with two.write(by="s") as unit:
+        unit.add_product(OAT)
+    engine = raw_engine(second)
+    with engine.begin() as raw:
+        _switch_triggers_off(raw)
+        raw.execute(text("DELETE FROM bottle_event WHERE sequence = 4"))
+        raw.execute(text("DELETE FROM fact WHERE sequence = 4"))
+    engine.dispose()
+    with pytest.raises(LedgerError, match="two chains of site 2 that differ at fact 4 or before"):
+        one.merge(second, by="s")
+
+
 def test_another_practice_is_refused(sites, new_location, clock):
     one, _ = sites(1)
     foreign = new_location()

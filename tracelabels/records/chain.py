@@ -94,6 +94,13 @@ def head_of(connection: Connection, site: int) -> Head:
     return Head(site=site, sequence=0, link=NO_LINK) if row is None else Head(site=site, sequence=row[0], link=row[1])
 
 
+def link_at(connection: Connection, site: int, sequence: int) -> bytes | None:
+    """Return the link of a fact; None if it is not there."""
+    query = select(fact.c.link).where(fact.c.site == site, fact.c.sequence == sequence)
+    link: bytes | None = connection.execute(query).scalar_one_or_none()
+    return link
+
+
 def sites_of(connection: Connection) -> tuple[int, ...]:
     """Return the sites that have a chain here, or rows without one."""
     found = {site for table in (fact, sealed, *CONTENT_TABLES) for site in _sites_in(connection, table)}

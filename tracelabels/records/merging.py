@@ -8,7 +8,7 @@ from sqlalchemy import Connection, Table, insert, select
 
 from tracelabels.errors import LedgerError
 from tracelabels.records.appending import Writing
-from tracelabels.records.chain import STREAMED, head_of, sites_of
+from tracelabels.records.chain import STREAMED, head_of, link_at, sites_of
 from tracelabels.records.facts import FactKind, Head
 from tracelabels.records.rows import NewRow
 from tracelabels.records.schema import CONTENT_TABLES, client_key, erasure, fact, head_seen, sealed, taken_serial
@@ -72,19 +72,13 @@ def _compare(source: Connection, target: Connection, own: int) -> Iterator[tuple
                 remedy="this ledger lost facts or was put back from an old copy: restore the newest copy of it first",
             )
         common = min(ours.sequence, theirs.sequence)
-        if common and _link_at(source, site, common) != _link_at(target, site, common):
+        if common and link_at(source, site, common) != link_at(target, site, common):
             raise LedgerError(
                 given=f"two chains of site {site} that differ at fact {common} or before",
                 expected="one chain, written by one site",
                 remedy="give each site its own number; run verify on both to see which one was changed",
             )
         yield ours, theirs
-
-
-def _link_at(connection: Connection, site: int, sequence: int) -> bytes:
-    query = select(fact.c.link).where(fact.c.site == site, fact.c.sequence == sequence)
-    link: bytes = connection.execute(query).scalar_one()
-    return link
 
 
 def _copy(source: Connection, target: Connection, table: Table, ours: Head, theirs: Head) -> None:

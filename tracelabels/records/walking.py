@@ -17,12 +17,14 @@ from tracelabels.records.chain import (
     NO_LINK,
     STREAMED,
     digest_of_tables,
+    link_at,
     link_of_values,
     plain_values,
     sealed_digest,
     sites_of,
 )
 from tracelabels.records.client_keys import clients_with_key_again, clients_without_key
+from tracelabels.records.fact_reading import names
 from tracelabels.records.facts import FactId, Head, Problem, ProblemKind
 from tracelabels.records.schema import CONTENT_TABLES, erasure, fact, head_seen, sealed
 
@@ -232,7 +234,7 @@ def _fits(salt: object, content: object, digest: object) -> bool:
 
 def is_erased(connection: Connection, at: FactId) -> bool:
     """Say whether an erasure of this fact's personal content is recorded."""
-    query = select(erasure.c.site).where(erasure.c.erased_site == at.site, erasure.c.erased_sequence == at.sequence)
+    query = select(erasure.c.site).where(names("erased", erasure, at))
     return connection.execute(query.limit(1)).first() is not None
 
 
@@ -267,8 +269,7 @@ def verify_heads(connection: Connection, known: Iterable[Head]) -> Iterator[Prob
 
 
 def _check_head(connection: Connection, head: Head, witness: str) -> Iterator[Problem]:
-    query = select(fact.c.link).where(fact.c.site == head.site, fact.c.sequence == head.sequence)
-    link = connection.execute(query).scalar_one_or_none()
+    link = link_at(connection, head.site, head.sequence)
     if head.sequence and link != head.link:
         at = FactId(site=head.site, sequence=head.sequence)
         how = "is missing" if link is None else "has another link"
