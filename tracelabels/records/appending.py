@@ -24,7 +24,7 @@ from tracelabels.records.fact_reading import names, standing, wrote
 from tracelabels.records.facts import FactId, FactKind, Recorded, StaffMember
 from tracelabels.records.reading import labels_with_voids
 from tracelabels.records.refusals import given_reason, happened_before, known, taken_before
-from tracelabels.records.rows import NewRow, named
+from tracelabels.records.rows import NewRow, named, require_key
 from tracelabels.records.schema import (
     bottle,
     bottle_event,
@@ -175,8 +175,7 @@ class Writing(ErasingWriting):
         for row in self._all(query):
             if row["void_sequence"] is not None:
                 continue
-            at = FactId(site=row["site"], sequence=row["sequence"])
-            found.setdefault((row["serial"], row["kind"]), []).append(at)
+            found.setdefault((row["serial"], row["kind"]), []).append(require_key(row))
         return found
 
     def _refuse_unreplaced(self, run: PrintRun, before: FactId | None, chunk: Sequence[PrintedLabel]) -> None:

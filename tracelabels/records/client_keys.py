@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Final
 
 from sqlalchemy import Connection, exists, insert, select
 
+from tracelabels.records.fact_reading import erased, key_of, pair_is, wrote
 from tracelabels.records.facts import FactId, FactKind
-from tracelabels.records.schema import client_key, erasure, fact
+from tracelabels.records.schema import client_key, fact
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -21,7 +22,7 @@ NONCE_BYTES: Final = 12
 
 def find_client_key(connection: Connection, client: FactId) -> bytes | None:
     """Return a client's key; None for one who was erased, or was never on record."""
-    query = select(client_key.c.key).where(client_key.c.site == client.site, client_key.c.sequence == client.sequence)
+    query = select(client_key.c.key).where(pair_is(key_of(client_key), client))
     key: bytes | None = connection.execute(query).scalar_one_or_none()
     return key
 
@@ -65,18 +66,13 @@ def bound_to_purpose(purpose: str, client: FactId) -> str:
 
 def clients_without_key(connection: Connection) -> "Iterator[FactId]":
     """Give the clients whose key is gone although no erasure is recorded."""
-    has_key = exists().where(client_key.c.site == fact.c.site, client_key.c.sequence == fact.c.sequence)
-    erased = exists().where(erasure.c.erased_site == fact.c.site, erasure.c.erased_sequence == fact.c.sequence)
-    query = select(fact.c.site, fact.c.sequence).where(fact.c.kind == FactKind.CLIENT.value, fact.c.version == 1)
-    for site, sequence in connection.execute(query.where(~has_key, ~erased).order_by(fact.c.site, fact.c.sequence)):
+    query = select(*key_of(fact)).where(fact.c.kind == FactKind.CLIENT.value, fact.c.version == 1)
+    query = query.where(~exists().where(wrote(client_key)), ~erased(key_of(fact))).order_by(*key_of(fact))
+    for site, sequence in connection.execute(query):
         yield FactId(site=site, sequence=sequence)
 
 
 def clients_with_key_again(connection: Connection) -> "Iterator[FactId]":
     """Give the clients who were erased and whose key is here again."""
-    erased = exists().where(
-        erasure.c.erased_site == client_key.c.site, erasure.c.erased_sequence == client_key.c.sequence
-    )
-    query = select(client_key.c.site, client_key.c.sequence).where(erased)
-    for site, sequence in connection.execute(query):
+    for site, sequence in connection.execute(select(*key_of(client_key)).where(erased(key_of(client_key)))):
         yield FactId(site=site, sequence=sequence)

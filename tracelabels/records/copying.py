@@ -147,12 +147,12 @@ def _leave_out(target: Path, tables: tuple[Table, ...]) -> None:
         for pragma in ("secure_delete = ON", "journal_mode = MEMORY", "synchronous = OFF"):  # the copy is synced whole
             raw.execute(f"PRAGMA {pragma}")
         left_out = 0
-        for table in (one.name for one in tables):
-            query = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' AND tbl_name = ?"
-            triggers = raw.execute(query, [table]).fetchall()
+        query = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' AND tbl_name = ?"
+        for table in tables:
+            triggers = raw.execute(query, [table.name]).fetchall()
             for name, _ in triggers:
                 raw.execute(f"DROP TRIGGER {name}")
-            left_out += raw.execute(f"DELETE FROM {table}").rowcount  # noqa: S608  names from this package
+            left_out += raw.execute(f"DELETE FROM {table.name}").rowcount  # noqa: S608  names from this package
             for _, made_by in triggers:
                 raw.execute(made_by)
         if left_out:

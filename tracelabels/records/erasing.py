@@ -1,14 +1,14 @@
 """Erasing personal content: the fact that it was there stays in the chain, the content, its salt and its key go."""
 
-from sqlalchemy import Connection, Select, delete, exists, select
+from sqlalchemy import Connection, Select, delete, select
 
 from tracelabels.custody import Name
 from tracelabels.errors import LedgerError
-from tracelabels.records.fact_reading import names, wrote
+from tracelabels.records.fact_reading import erased, key_of, names, pair_is, pair_of, wrote
 from tracelabels.records.facts import FactId, FactKind
 from tracelabels.records.kinds import SHAPES
 from tracelabels.records.refusals import given_reason
-from tracelabels.records.rows import NewRow, named
+from tracelabels.records.rows import NewRow, named, require_key
 from tracelabels.records.schema import client_key, erasure, fact, sealed
 from tracelabels.records.shaped_writing import ShapedWriting
 from tracelabels.records.writing import Draft
@@ -60,9 +60,8 @@ class ErasingWriting(ShapedWriting):
         """
         found: list[FactId] = []
         for shape in _OWNED:
-            site, sequence = (shape.table.c[f"{shape.owner}_{part}"] for part in ("site", "sequence"))
-            erased = exists().where(erasure.c.erased_site == site, erasure.c.erased_sequence == sequence)
-            found += self._sealed_at(_sealed().join(shape.table, wrote(shape.table, sealed)).where(erased))
+            owned = _sealed().join(shape.table, wrote(shape.table, sealed))
+            found += self._sealed_at(owned.where(erased(pair_of(shape.table, str(shape.owner)))))
         found += self._sealed_at(_clients_versions())
         self._settle()
         gone = delete_erased(self._connection)
@@ -80,16 +79,14 @@ class ErasingWriting(ShapedWriting):
         return at
 
     def _sealed_at(self, query: "Select[tuple[int, int]]") -> list[FactId]:
-        rows = self._all(query.order_by(sealed.c.site, sealed.c.sequence))
-        return [FactId(site=row["site"], sequence=row["sequence"]) for row in rows]
+        return [require_key(row) for row in self._all(query.order_by(*key_of(sealed)))]
 
     def _is_here(self, at: FactId) -> bool:
-        query = select(sealed.c.site).where(sealed.c.site == at.site, sealed.c.sequence == at.sequence)
-        return self._first(query) is not None
+        return self._first(_sealed().where(pair_is(key_of(sealed), at))) is not None
 
 
 def _sealed() -> "Select[tuple[int, int]]":
-    return select(sealed.c.site, sealed.c.sequence)
+    return select(*key_of(sealed))
 
 
 def _about(thing: FactId) -> "Select[tuple[int, int]]":
@@ -98,15 +95,13 @@ def _about(thing: FactId) -> "Select[tuple[int, int]]":
 
 def _clients_versions() -> "Select[tuple[int, int]]":
     """Return the query for every version of the own record of clients whose first record is erased."""
-    first = (erasure.c.erased_site == fact.c.thing_site) & (erasure.c.erased_sequence == fact.c.thing_sequence)
     is_client = fact.c.kind == FactKind.CLIENT.value
-    return _sealed().join(fact, wrote(sealed)).where(is_client, exists().where(first))
+    return _sealed().join(fact, wrote(sealed)).where(is_client, erased(pair_of(fact, "thing")))
 
 
 def delete_erased(connection: Connection) -> bool:
     """Delete content and keys of which an erasure is recorded, and say whether there was any."""
     count = 0
     for table in (sealed, client_key):
-        recorded = exists().where(erasure.c.erased_site == table.c.site, erasure.c.erased_sequence == table.c.sequence)
-        count += connection.execute(delete(table).where(recorded)).rowcount
+        count += connection.execute(delete(table).where(erased(key_of(table)))).rowcount
     return count > 0

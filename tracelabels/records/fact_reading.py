@@ -15,8 +15,31 @@ from tracelabels.errors import LedgerError
 from tracelabels.records import rows
 from tracelabels.records.chain import STREAMED, head_of
 from tracelabels.records.facts import Fact, FactId, Head, Recorded
-from tracelabels.records.rows import Row, require_named
-from tracelabels.records.schema import fact
+from tracelabels.records.rows import Row, require_key, require_named
+from tracelabels.records.schema import erasure, fact
+
+Pair = tuple[ColumnElement[Any], ColumnElement[Any]]
+"""Two columns that name a thing or a fact: site, sequence."""
+
+
+def pair_of(table: FromClause, name: str) -> Pair:
+    """Return the columns by which the rows of a table name a thing."""
+    return table.c[f"{name}_site"], table.c[f"{name}_sequence"]
+
+
+def key_of(table: FromClause) -> Pair:
+    """Return the columns that name the fact that wrote a row."""
+    return table.c.site, table.c.sequence
+
+
+def same_pair(one: Pair, other: Pair) -> ColumnElement[bool]:
+    """Return the condition that two pairs name the same."""
+    return (one[0] == other[0]) & (one[1] == other[1])
+
+
+def pair_is(pair: Pair, thing: FactId) -> ColumnElement[bool]:
+    """Return the condition that a pair names a thing."""
+    return (pair[0] == thing.site) & (pair[1] == thing.sequence)
 
 
 @cache
@@ -37,8 +60,7 @@ def standing(of: Any = fact) -> ColumnElement[bool]:  # noqa: ANN401  the fact t
 
 def wrote(table: FromClause, of: Any = fact) -> ColumnElement[bool]:  # noqa: ANN401  as above
     """Return the condition that a fact wrote a row."""
-    found: ColumnElement[bool] = (table.c.site == of.c.site) & (table.c.sequence == of.c.sequence)
-    return found
+    return same_pair(key_of(table), key_of(of))
 
 
 @cache
@@ -52,18 +74,32 @@ def every_version(table: Table) -> Select[Any]:
     return select(table, fact.c.thing_site, fact.c.thing_sequence).join(fact, wrote(table))
 
 
+def standing_rows(table: Table, *columns: ColumnElement[Any]) -> Select[Any]:
+    """Return the query for columns of a table's rows that stand today, or of the facts that wrote them."""
+    return select(*columns).select_from(table).join(fact, wrote(table)).where(standing())
+
+
 def names(column: str, table: Table, thing: FactId) -> ColumnElement[bool]:
     """Return the condition that a row names a thing in a pair of columns."""
-    found: ColumnElement[bool] = (table.c[f"{column}_site"] == thing.site) & (
-        table.c[f"{column}_sequence"] == thing.sequence
-    )
-    return found
+    return pair_is(pair_of(table, column), thing)
 
 
 def wrote_by(table: Table, row: Row) -> ColumnElement[bool]:
     """Return the condition that the same fact wrote both rows."""
-    found: ColumnElement[bool] = (table.c.site == row["site"]) & (table.c.sequence == row["sequence"])
-    return found
+    return pair_is(key_of(table), require_key(row))
+
+
+def erased(pair: Pair) -> ColumnElement[bool]:
+    """Return the condition that the erasure is recorded of what the fact with this name sealed."""
+    return exists().where(same_pair(pair_of(erasure, "erased"), pair))
+
+
+def pairs_in(table: Table) -> Iterator[Pair]:
+    """Give the pairs of columns by which the rows of a table name things; not that which names the row's own fact."""
+    for constraint in table.foreign_key_constraints:
+        site, sequence = (table.c[name] for name in constraint.column_keys)
+        if site.name != "site":
+            yield site, sequence
 
 
 class FactReading:
@@ -82,7 +118,7 @@ class FactReading:
 
     def find_fact(self, at: FactId) -> Fact | None:
         """Return one fact."""
-        found = self._first(select(fact).where(fact.c.site == at.site, fact.c.sequence == at.sequence))
+        found = self._first(select(fact).where(pair_is(key_of(fact), at)))
         return None if found is None else rows.fact_from(found)
 
     def history(self, thing: FactId) -> tuple[Fact, ...]:
@@ -151,5 +187,4 @@ class FactReading:
         return row
 
     def _recorded(self, row: Row, value: Any) -> Recorded[Any]:  # noqa: ANN401  each caller knows its type
-        at = FactId(site=row["site"], sequence=row["sequence"])
-        return Recorded(thing=require_named("thing", row), fact=at, value=value)
+        return Recorded(thing=require_named("thing", row), fact=require_key(row), value=value)

@@ -13,10 +13,10 @@ from typing import Any, Final
 from sqlalchemy import Table, select
 
 from tracelabels.custody import Direction, Happening, IncidentKind, Kind, Link, PlaceKind
-from tracelabels.records.fact_reading import standing, wrote
+from tracelabels.records.fact_reading import Pair, key_of, pair_of, standing_rows, wrote
 from tracelabels.records.facts import FactId, FactKind
 from tracelabels.records.schema import bottle_event, chair, component, fact, processing
-from tracelabels.records.tracing import Pair, Tracing, among
+from tracelabels.records.tracing import Tracing, by_kind
 
 _USED_IN: Final = frozenset({IncidentKind.USED_AGAINST_STOP, IncidentKind.USED_DURING_OUTAGE, IncidentKind.USED_TWICE})
 _MOVED: Final[Mapping[str, tuple[Happening, ...]]] = {
@@ -58,10 +58,8 @@ class HappeningReading(Tracing):
         Args:
             kinds: the things, each with its kind; other kinds than these three are left out.
         """
-        bottles, tubes, pouches = (
-            [thing for thing, kind in kinds.items() if kind is wanted]
-            for wanted in (Kind.BOTTLE, Kind.TUBE, Kind.POUCH)
-        )
+        things_of = by_kind(kinds)
+        bottles, tubes, pouches = (things_of.get(kind, []) for kind in (Kind.BOTTLE, Kind.TUBE, Kind.POUCH))
         packed = _by_effect(self.neighbours(Link.TUBE_POUCH, Direction.FORWARD, tubes))
         holding = {pouch for pouch, _ in packed}
         events: _Events = defaultdict(list)
@@ -94,45 +92,43 @@ class HappeningReading(Tracing):
             meaning: what happened, by the word; or whatever the word is.
             events: is added to.
         """
-        own = (fact.c.thing_site, fact.c.thing_sequence, fact.c.site, fact.c.sequence)
-        for condition in among(given, things):
-            for at, word, *pairs in self._pairs(query.where(condition).add_columns(*given, *own)):
-                thing, first, last = (FactId(site=pairs[one], sequence=pairs[one + 1]) for one in (0, 2, 4))
-                events[thing] += [_Event(at, first, last, one) for one in meaning(word)]
+        whole = query.add_columns(*given, *pair_of(fact, "thing"), *key_of(fact))
+        for at, word, *pairs in self._pairs_among(whole, given, things):
+            thing, first, last = (FactId(site=pairs[one], sequence=pairs[one + 1]) for one in (0, 2, 4))
+            events[thing] += [_Event(at, first, last, one) for one in meaning(word)]
 
     def _of_items(self, things: Collection[FactId], events: _Events) -> None:
         """Add uses, incidents in which something was used, destruction and moves: they name the thing itself."""
         use, incident = chair.client_use, chair.incident
-        used = _about(chair.client_use_items).join(use, wrote(use)).with_only_columns(use.c.at, use.c.number)
-        met = _about(chair.incident_items).join(incident, wrote(incident))
-        met = met.with_only_columns(incident.c.at, incident.c.kind)
-        self._events(used, _item_of(chair.client_use_items), things, _always(Happening.USED), events)
-        self._events(met, _item_of(chair.incident_items), things, _met, events)
+        used = standing_rows(chair.client_use_items, use.c.at, use.c.number).join(use, wrote(use))
+        met = standing_rows(chair.incident_items, incident.c.at, incident.c.kind).join(incident, wrote(incident))
+        self._events(used, pair_of(chair.client_use_items, "item"), things, _always(Happening.USED), events)
+        self._events(met, pair_of(chair.incident_items, "item"), things, _met, events)
         destroyed, moved = _asked(chair.destruction, "at", "what"), _asked(chair.move, "at", "kind")
-        self._events(destroyed, _item_of(chair.destruction), things, _always(Happening.DESTROYED), events)
-        self._events(moved, _item_of(chair.move), things, lambda kind: _MOVED.get(kind, _ELSEWHERE), events)
+        self._events(destroyed, pair_of(chair.destruction, "item"), things, _always(Happening.DESTROYED), events)
+        self._events(moved, pair_of(chair.move, "item"), things, lambda kind: _MOVED.get(kind, _ELSEWHERE), events)
 
     def _of_pouches(self, pouches: Collection[FactId], events: _Events) -> None:
         """Add loading, unloading, opening."""
         load, loaded, unloaded, opening = processing.load, processing.load_pouches, processing.unloaded, chair.opening
-        into = _about(loaded).join(load, wrote(load)).with_only_columns(load.c.started_at, load.c.number)
+        into = standing_rows(loaded, load.c.started_at, load.c.number).join(load, wrote(load))
         out, opened = _asked(unloaded, "at", "state"), _asked(opening, "at", "verdict")
-        self._events(into, _item_of(loaded), pouches, _always(Happening.LOADED), events)
-        self._events(out, _item_of(unloaded, "pouch"), pouches, _always(Happening.UNLOADED), events)
-        self._events(opened, _item_of(opening, "pouch"), pouches, _always(Happening.OPENED), events)
+        self._events(into, pair_of(loaded, "item"), pouches, _always(Happening.LOADED), events)
+        self._events(out, pair_of(unloaded, "pouch"), pouches, _always(Happening.UNLOADED), events)
+        self._events(opened, pair_of(opening, "pouch"), pouches, _always(Happening.OPENED), events)
 
     def _of_bottles(self, bottles: Collection[FactId], events: _Events) -> None:
         """Add opening and finishing, and taking something out for a preparation, which counts as a use."""
-        happened = _about(bottle_event).with_only_columns(fact.c.happened_at, fact.c.kind)
-        taken = _about(component).with_only_columns(fact.c.happened_at, fact.c.kind)
-        named = _item_of(bottle_event, "bottle")
+        happened = standing_rows(bottle_event, fact.c.happened_at, fact.c.kind)
+        taken = standing_rows(component, fact.c.happened_at, fact.c.kind)
+        named = pair_of(bottle_event, "bottle")
         self._events(happened, named, bottles, lambda kind: _BOTTLE_EVENTS.get(kind, ()), events)
-        self._events(taken, _item_of(component, "bottle"), bottles, _always(Happening.USED), events)
+        self._events(taken, pair_of(component, "bottle"), bottles, _always(Happening.USED), events)
 
     def _of_fills(self, tubes: Collection[FactId], events: _Events) -> None:
         """Add filling at the chair: the tube is open from then."""
         filled = _asked(chair.fill, "at", "at")
-        self._events(filled, _item_of(chair.fill, "tube"), tubes, _always(Happening.OPENED), events)
+        self._events(filled, pair_of(chair.fill, "tube"), tubes, _always(Happening.OPENED), events)
 
     def _share(self, packed: Collection[tuple[FactId, FactId]], events: _Events) -> None:
         """Hand on to each tube what happened to its pouches while it lay in them."""
@@ -154,12 +150,8 @@ class HappeningReading(Tracing):
             events[tube] += found
 
     def _happened_at(self, things: Collection[FactId]) -> dict[FactId, str]:
-        own = (fact.c.site, fact.c.sequence)
-        return {
-            FactId(site=site, sequence=sequence): at
-            for condition in among(own, things)
-            for site, sequence, at in self._pairs(select(*own, fact.c.happened_at).where(condition))
-        }
+        query = select(*key_of(fact), fact.c.happened_at)
+        return {FactId(site=a, sequence=b): at for a, b, at in self._pairs_among(query, key_of(fact), things)}
 
     def _named_tubes(self, pouches: Collection[FactId], events: _Events) -> set[tuple[FactId, FactId]]:
         """Return (pouch, fact) of each use or incident that names tubes of the pouch beside it."""
@@ -170,10 +162,9 @@ class HappeningReading(Tracing):
             contents[pouch].add(tube)
         items: dict[FactId, set[FactId]] = defaultdict(set)
         for table in (chair.client_use_items, chair.incident_items):
-            own = (table.c.site, table.c.sequence)
-            for condition in among(own, {at for _, at in facts}):
-                for a, b, c, d in self._pairs(select(*own, *_item_of(table)).where(condition)):
-                    items[FactId(site=a, sequence=b)].add(FactId(site=c, sequence=d))
+            query = select(*key_of(table), *pair_of(table, "item"))
+            for a, b, c, d in self._pairs_among(query, key_of(table), {at for _, at in facts}):
+                items[FactId(site=a, sequence=b)].add(FactId(site=c, sequence=d))
         return {(pouch, at) for pouch, at in facts if contents[pouch] & items[at]}
 
 
@@ -199,14 +190,5 @@ def _met(kind: str) -> tuple[Happening, ...]:
     return (Happening.USED,) if kind in _USED_IN else ()
 
 
-def _item_of(table: Table, column: str = "item") -> Pair:
-    return table.c[f"{column}_site"], table.c[f"{column}_sequence"]
-
-
-def _about(table: Table) -> Any:  # noqa: ANN401  a query
-    """Return the query for rows that stand."""
-    return select(table.c.site).select_from(table).join(fact, wrote(table)).where(standing())
-
-
 def _asked(table: Table, at: str, what: str) -> Any:  # noqa: ANN401  a query
-    return _about(table).with_only_columns(table.c[at], table.c[what])
+    return standing_rows(table, table.c[at], table.c[what])

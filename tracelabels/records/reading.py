@@ -9,7 +9,20 @@ from tracelabels.custody import Bottle, Component, Pouch, Preparation, PrintedLa
 from tracelabels.records import rows
 from tracelabels.records.causes import CauseReading
 from tracelabels.records.counting import CountReading
-from tracelabels.records.fact_reading import current, every_version, names, standing, wrote, wrote_by
+from tracelabels.records.fact_reading import (
+    current,
+    every_version,
+    key_of,
+    names,
+    pair_is,
+    pair_of,
+    pairs_in,
+    same_pair,
+    standing,
+    standing_rows,
+    wrote,
+    wrote_by,
+)
 from tracelabels.records.facts import Fact, FactId, FactKind, Recorded, StaffMember
 from tracelabels.records.happenings import HappeningReading
 from tracelabels.records.kinds import SHAPE_OF_KIND
@@ -143,18 +156,15 @@ class Reading(ShapedReading, HappeningReading, CauseReading, CountReading):
 
     def labels_unaccounted(self) -> tuple[tuple[str, int], ...]:
         """Return the print runs with labels that were neither applied nor destroyed, each with how many; by number."""
-        told = fact.alias("told")
+        told, runs = fact.alias("told"), pair_of(printed_label, "run")
         is_told = exists().where(
             wrote(label_outcome, told),
             standing(told),
-            label_outcome.c.run_site == printed_label.c.run_site,
-            label_outcome.c.run_sequence == printed_label.c.run_sequence,
+            same_pair(pair_of(label_outcome, "run"), runs),
             label_outcome.c.serial == printed_label.c.serial,
             label_outcome.c.kind == printed_label.c.kind,
         )
-        runs = (printed_label.c.run_site, printed_label.c.run_sequence)
-        query = select(*runs, func.count().label("labels")).join(fact, wrote(printed_label))
-        query = query.where(standing(), ~is_told).group_by(*runs)
+        query = standing_rows(printed_label, *runs, func.count().label("labels")).where(~is_told).group_by(*runs)
         counted = [(self.name_of(require_named("run", row)).text, row["labels"]) for row in self._all(query)]
         return tuple(sorted(counted))
 
@@ -184,7 +194,7 @@ class Reading(ShapedReading, HappeningReading, CauseReading, CountReading):
             return None if row is None else self._taken(shape, row).value
         if found.kind is FactKind.STAFF:
             query = every_version(staff).add_columns(sealed.c.content).outerjoin(sealed, wrote(sealed))
-            row = self._first(query.where(staff.c.site == at.site, staff.c.sequence == at.sequence))
+            row = self._first(query.where(pair_is(key_of(staff), at)))
             return None if row is None else rows.staff_from(row)
         takers: dict[FactKind, tuple[Table, Callable[[Row], object]]] = {
             FactKind.PRODUCT: (product, rows.product_from),
@@ -204,11 +214,8 @@ class Reading(ShapedReading, HappeningReading, CauseReading, CountReading):
         """Return every fact whose rows name a thing, in every version, in the order recorded at each site."""
         found: dict[FactId, Fact] = {}
         for table in CONTENT_TABLES:
-            for constraint in table.foreign_key_constraints:
-                site, sequence = (table.c[name] for name in constraint.column_keys)
-                if site.name == "site":
-                    continue
-                query = select(fact).join(table, wrote(table)).where(site == thing.site, sequence == thing.sequence)
+            for pair in pairs_in(table):
+                query = select(fact).join(table, wrote(table)).where(pair_is(pair, thing))
                 found |= {one.id: one for one in map(rows.fact_from, self._all(query))}
         return tuple(found[at] for at in sorted(found))
 
@@ -220,7 +227,7 @@ class Reading(ShapedReading, HappeningReading, CauseReading, CountReading):
     # -- inner workings ---------------------------------------------------------------------------------------------
 
     def _row_of(self, table: Table, at: FactId) -> Row | None:
-        return self._first(every_version(table).where(table.c.site == at.site, table.c.sequence == at.sequence))
+        return self._first(every_version(table).where(pair_is(key_of(table), at)))
 
     def _bottle(self, row: Row) -> Bottle:
         of = rows.product_from(self._latest(product, require_named("product", row)))
@@ -294,8 +301,7 @@ def labels_with_voids() -> Select[Any]:
         )
         .outerjoin(
             label_void,
-            (label_void.c.label_site == printed_label.c.site)
-            & (label_void.c.label_sequence == printed_label.c.sequence),
+            same_pair(pair_of(label_void, "label"), key_of(printed_label)),
         )
         .outerjoin(voiding, wrote(label_void, voiding) & standing(voiding))
         .outerjoin(

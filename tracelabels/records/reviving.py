@@ -6,10 +6,11 @@ from typing import Final
 from sqlalchemy import Connection, LargeBinary, Table, func, insert, select
 
 from tracelabels.errors import LedgerError
+from tracelabels.records.fact_reading import key_of, pair_is, pair_of, wrote
 from tracelabels.records.facts import FactId
-from tracelabels.records.schema import erasure, fact, metadata, sealed
+from tracelabels.records.schema import client_key, erasure, fact, sealed
 
-KEY_TABLES: Final[tuple[Table, ...]] = tuple(table for name, table in metadata.tables.items() if name == "client_key")
+KEY_TABLES: Final[tuple[Table, ...]] = (client_key,)
 """Tables whose rows are keys: no copy of a ledger holds them, so that what they open dies with them."""
 
 KeyRows = Mapping[str, Sequence[Mapping[str, int | str]]]
@@ -18,18 +19,17 @@ KeyRows = Mapping[str, Sequence[Mapping[str, int | str]]]
 
 def erased_facts(connection: Connection) -> tuple[FactId, ...]:
     """Return the facts whose personal content is recorded as erased."""
-    columns = (erasure.c.erased_site, erasure.c.erased_sequence)
+    columns = pair_of(erasure, "erased")
     found = connection.execute(select(*columns).distinct().order_by(*columns))
     return tuple(FactId(site=site, sequence=sequence) for site, sequence in found)
 
 
 def things_to_erase(connection: Connection, erased: Iterable[FactId]) -> tuple[FactId, ...]:
     """Return the things about which personal content is here although it was erased elsewhere."""
-    wrote = (fact.c.site == sealed.c.site) & (fact.c.sequence == sealed.c.sequence)
-    query = select(fact.c.thing_site, fact.c.thing_sequence).join(sealed, wrote)
+    query = select(*pair_of(fact, "thing")).join(sealed, wrote(sealed))
     things: dict[FactId, None] = {}
     for one in erased:
-        found = connection.execute(query.where(fact.c.site == one.site, fact.c.sequence == one.sequence)).first()
+        found = connection.execute(query.where(pair_is(key_of(fact), one))).first()
         if found is not None:
             things[FactId(site=found[0], sequence=found[1])] = None
     return tuple(things)

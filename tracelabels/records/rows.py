@@ -61,10 +61,15 @@ def require_named(name: str, row: Row) -> FactId:
     return FactId(site=row[f"{name}_site"], sequence=row[f"{name}_sequence"])
 
 
+def require_key(row: Row) -> FactId:
+    """Read which fact wrote a row."""
+    return FactId(site=row["site"], sequence=row["sequence"])
+
+
 def fact_from(row: Row) -> Fact:
     """Read a fact."""
     return Fact(
-        id=FactId(site=row["site"], sequence=row["sequence"]),
+        id=require_key(row),
         kind=FactKind(row["kind"]),
         thing=require_named("thing", row),
         version=row["version"],

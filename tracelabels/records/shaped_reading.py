@@ -9,11 +9,23 @@ from sqlalchemy import ColumnElement, Connection, Select, Table, exists, func, s
 from tracelabels.custody import Kind, Name
 from tracelabels.errors import LedgerError
 from tracelabels.records.client_keys import bound_to_purpose, find_client_key, unseal
-from tracelabels.records.fact_reading import current, every_version, names, standing, wrote, wrote_by
+from tracelabels.records.fact_reading import (
+    current,
+    every_version,
+    key_of,
+    names,
+    pair_is,
+    pair_of,
+    same_pair,
+    standing,
+    standing_rows,
+    wrote,
+    wrote_by,
+)
 from tracelabels.records.facts import FactId, FactKind, Recorded
 from tracelabels.records.kinds import KIND_OF, NAMINGS, SHAPES, Naming, shape_of
 from tracelabels.records.refusals import known
-from tracelabels.records.rows import Row, require_named, thing_named
+from tracelabels.records.rows import Row, require_key, require_named, thing_named
 from tracelabels.records.schema import claim, erasure, fact, request, sealed
 from tracelabels.records.shapes import Form, Shape, fields_of, take_up
 from tracelabels.records.tracing import Tracing, among
@@ -151,9 +163,9 @@ class ShapedReading(Tracing):
             things: any number of things.
         """
         shape = shape_of(kind)
-        ends = (shape.table.c[f"{field}_site"], shape.table.c[f"{field}_sequence"])
+        ends = pair_of(shape.table, field)
         rows = [row for condition in among(ends, things) for row in self._all(current(shape.table).where(condition))]
-        return self._take_all(shape, sorted(rows, key=lambda row: (row["site"], row["sequence"])))
+        return self._take_all(shape, sorted(rows, key=require_key))
 
     def naming(self, thing: Name, *, most: int) -> Iterator[NamedBy]:
         """Give what names a thing, by kind of fact and field; of each the newest facts that stand, and how many stand.
@@ -199,8 +211,7 @@ class ShapedReading(Tracing):
         is_named = exists().where(
             wrote(table, told),
             standing(told),
-            table.c[f"{column}_site"] == fact.c.thing_site,
-            table.c[f"{column}_sequence"] == fact.c.thing_sequence,
+            same_pair(pair_of(table, column), pair_of(fact, "thing")),
         )
         columns = [naming.table.c[name] for name in naming.columns]
         for row in self._stream(current(naming.table).where(~is_named).order_by(*columns)):
@@ -208,24 +219,18 @@ class ShapedReading(Tracing):
 
     def find_answered(self, key: str) -> FactId | None:
         """Return the fact that answered a request with this key; None if it was never asked, or taken back."""
-        query = select(fact.c.site, fact.c.sequence).join(request, wrote(request)).where(request.c.key == key)
-        row = self._first(query.where(standing()))
-        return None if row is None else FactId(site=row["site"], sequence=row["sequence"])
+        row = self._first(standing_rows(request, *key_of(fact)).where(request.c.key == key))
+        return None if row is None else require_key(row)
 
     def value_of(self, kind: type[V], at: FactId) -> Recorded[V] | None:
         """Return what a fact of a kind says, if it stands; None for any other fact."""
         shape = shape_of(kind)
-        row = self._first(
-            current(shape.table).where(shape.table.c.site == at.site, shape.table.c.sequence == at.sequence)
-        )
+        row = self._first(current(shape.table).where(pair_is(key_of(shape.table), at)))
         return None if row is None else self._taken(shape, row)
 
     def claims(self, what: str, item: Name) -> tuple[FactId, ...]:
         """Return the facts that stand and claim a thing for good: nothing, one, or several after a merge."""
-        query = select(fact.c.site, fact.c.sequence).join(claim, wrote(claim)).where(claim.c.what == what, standing())
-        query = query.where(names("item", claim, self.require_thing(item)))
-        rows = self._all(query.order_by(fact.c.site, fact.c.sequence))
-        return tuple(FactId(site=row["site"], sequence=row["sequence"]) for row in rows)
+        return self._claims(what, self.require_thing(item))
 
     # -- clients ------------------------------------------------------------------------------------------------------
 
@@ -272,6 +277,10 @@ class ShapedReading(Tracing):
         recorded: Recorded[V] = self._recorded(row, value)
         return recorded
 
+    def _claims(self, what: str, thing: FactId) -> tuple[FactId, ...]:
+        query = standing_rows(claim, *key_of(fact)).where(claim.c.what == what, names("item", claim, thing))
+        return tuple(require_key(row) for row in self._all(query.order_by(*key_of(fact))))
+
     def _count(self, query: Select[Any]) -> int:
         self._settle()
         count: int = self._connection.execute(select(func.count()).select_from(query.subquery())).scalar_one()
@@ -298,8 +307,7 @@ class ShapedReading(Tracing):
         if found is None or owner is None:
             return None if found is None else found["content"]
         key = find_client_key(self._connection, owner)
-        at = FactId(site=row["site"], sequence=row["sequence"])
-        return None if key is None else unseal(key, found["content"], bound_to=str(at))
+        return None if key is None else unseal(key, found["content"], bound_to=str(require_key(row)))
 
     def _owner(self, shape: Shape[V], row: Row) -> FactId | None:
         """Return the client under whose key a row is sealed."""

@@ -15,7 +15,16 @@ from typing import Any, Final
 from sqlalchemy import ColumnElement, Select, Table, func, select
 
 from tracelabels.custody import ConsumableKind, Direction, Kind, Link, Name
-from tracelabels.records.fact_reading import FactReading, standing, wrote
+from tracelabels.records.fact_reading import (
+    FactReading,
+    Pair,
+    key_of,
+    pair_of,
+    same_pair,
+    standing,
+    standing_rows,
+    wrote,
+)
 from tracelabels.records.facts import FactId
 from tracelabels.records.kinds import KIND_OF, NAMINGS
 from tracelabels.records.schema import (
@@ -34,8 +43,6 @@ from tracelabels.records.schema import (
 CHUNK: Final = 500
 """How many things one statement asks about: far below the limits of both databases."""
 
-Pair = tuple[ColumnElement[int], ColumnElement[int]]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Way:
@@ -51,32 +58,29 @@ class _Way:
 
 def _ends(table: Table, column: str) -> Pair:
     """Return a pair of columns; ``thing`` is the thing that the row itself is about."""
-    of = fact if column == "thing" else table
-    return of.c[f"{column}_site"], of.c[f"{column}_sequence"]
+    return pair_of(fact if column == "thing" else table, column)
 
 
 def _named(table: Table, cause: str, effect: str) -> _Way:
     """Return the way over one row that names both ends."""
     above, below = _ends(table, cause), _ends(table, effect)
-    query = select(*above, *below).select_from(table).join(fact, wrote(table)).where(standing())
-    return _Way(cause=above, effect=below, query=query)
+    return _Way(cause=above, effect=below, query=standing_rows(table, *above, *below))
 
 
 def _item(table: Table, kind: Kind) -> _Way:
     """Return the way from the items of a kind to the fact that lists them."""
     way = _named(table, "item", "thing")
     first = fact.alias("first_fact")
-    made = (first.c.site == way.cause[0]) & (first.c.sequence == way.cause[1])
     # Wrapped, so that no database begins with the index of kinds: that would walk every thing of the kind.
-    query = way.query.join(first, made).where(func.coalesce(first.c.kind, "") == NAMINGS[kind].kind.value)
+    is_kind = func.coalesce(first.c.kind, "") == NAMINGS[kind].kind.value
+    query = way.query.join(first, same_pair(key_of(first), way.cause)).where(is_kind)
     return _Way(cause=way.cause, effect=way.effect, query=query)
 
 
 def _by_lot(kind: ConsumableKind, table: Table, column: str, effect: str = "thing") -> _Way:
     """Return the way from a lot of a consumable to what bears its text."""
     lots, other = processing.consumable, fact.alias("lot_fact")
-    above = (other.c.thing_site, other.c.thing_sequence)
-    below = _ends(table, effect)
+    above, below = pair_of(other, "thing"), _ends(table, effect)
     query = (
         select(*above, *below)
         .select_from(lots)
@@ -169,19 +173,16 @@ class Tracing(FactReading):
         """
         way = _way(link)
         given, found = (way.cause, way.effect) if direction is Direction.FORWARD else (way.effect, way.cause)
-        for condition in among(given, things):
-            for a, b, c, d in self._pairs(way.query.where(condition, found[1].is_not(None))):
-                yield FactId(site=a, sequence=b), FactId(site=c, sequence=d)
+        for a, b, c, d in self._pairs_among(way.query.where(found[1].is_not(None)), given, things):
+            yield FactId(site=a, sequence=b), FactId(site=c, sequence=d)
 
     def kinds_of(self, things: Collection[FactId]) -> dict[FactId, Kind]:
         """Return of what kind each thing is; what has no name is left out."""
-        own = (fact.c.site, fact.c.sequence)
-        found = {}
-        for condition in among(own, things):
-            for site, sequence, kind in self._pairs(select(*own, fact.c.kind).where(condition)):
-                known = KIND_OF.get(kind)
-                if known is not None:
-                    found[FactId(site=site, sequence=sequence)] = known
+        own, found = key_of(fact), {}
+        for site, sequence, kind in self._pairs_among(select(*own, fact.c.kind), own, things):
+            known = KIND_OF.get(kind)
+            if known is not None:
+                found[FactId(site=site, sequence=sequence)] = known
         return found
 
     def names_of(self, kinds: Mapping[FactId, Kind]) -> dict[FactId, Name]:
@@ -190,22 +191,31 @@ class Tracing(FactReading):
         Args:
             kinds: the things, each with its kind.
         """
-        by_kind: dict[Kind, list[FactId]] = defaultdict(list)
-        for thing, kind in kinds.items():
-            by_kind[kind].append(thing)
         found = {}
-        for kind, things in by_kind.items():
-            naming, own = NAMINGS[kind], (fact.c.thing_site, fact.c.thing_sequence)
+        for kind, things in by_kind(kinds).items():
+            naming, own = NAMINGS[kind], pair_of(fact, "thing")
             columns = [naming.table.c[column] for column in naming.columns]
             query = select(*own, *columns).select_from(fact).join(naming.table, wrote(naming.table)).where(standing())
-            for condition in among(own, things):
-                for site, sequence, *parts in self._pairs(query.where(condition)):
-                    found[FactId(site=site, sequence=sequence)] = Name(kind, "/".join(parts))
+            for site, sequence, *parts in self._pairs_among(query, own, things):
+                found[FactId(site=site, sequence=sequence)] = Name(kind, "/".join(parts))
         return found
 
     def _pairs(self, query: Select[Any]) -> Sequence[Any]:
         self._settle()
         return self._connection.execute(query).all()
+
+    def _pairs_among(self, query: Select[Any], ends: Pair, things: Iterable[FactId]) -> Iterator[Any]:
+        """Give the rows of a query whose ends are one of these things, asking about some of them at a time."""
+        for condition in among(ends, things):
+            yield from self._pairs(query.where(condition))
+
+
+def by_kind(kinds: Mapping[FactId, Kind]) -> dict[Kind, list[FactId]]:
+    """Return the things of each kind."""
+    found: dict[Kind, list[FactId]] = defaultdict(list)
+    for thing, kind in kinds.items():
+        found[kind].append(thing)
+    return found
 
 
 def among(ends: Pair, things: Iterable[FactId]) -> Iterator[ColumnElement[bool]]:

@@ -14,11 +14,11 @@ from tracelabels.identifiers import format_serial
 from tracelabels.records import rows
 from tracelabels.records.chain import SALT_BYTES, canonical, head_of, link_of, rows_digest, sealed_digest
 from tracelabels.records.client_keys import NONCE_BYTES, bound_to_purpose, find_client_key, make_client_key, seal
-from tracelabels.records.fact_reading import names, standing, wrote
+from tracelabels.records.fact_reading import key_of, names, pair_is, pair_of, pairs_in, standing_rows, wrote
 from tracelabels.records.facts import LAST_NUMBER, NUMBERED, FactId, FactKind, Head, Series
 from tracelabels.records.reading import Reading
 from tracelabels.records.refusals import given_reason, known, taken_before, unknown_thing
-from tracelabels.records.rows import NewRow, named
+from tracelabels.records.rows import NewRow, named, require_key, require_named
 from tracelabels.records.schema import CONTENT_TABLES, fact, numbers_taken, sealed, taken_serial
 
 Item = TypeVar("Item")
@@ -246,29 +246,25 @@ class ChainWriting(Reading):
         return history[-1].id
 
     def _refuse_if_named(self, table: Table, thing: FactId) -> None:
-        for constraint in table.foreign_key_constraints:
-            site, sequence = (table.c[name] for name in constraint.column_keys)
-            if site.name == "site":
-                continue
-            query = select(fact.c.site, fact.c.sequence).join(table, wrote(table))
-            found = self._first(query.where(site == thing.site, sequence == thing.sequence, standing()))
+        for pair in pairs_in(table):
+            found = self._first(standing_rows(table, *key_of(fact)).where(pair_is(pair, thing)))
             if found is not None:
                 raise LedgerError(
-                    given=f"thing {thing}, which fact {found['site']}-{found['sequence']} ({table.name}) names",
+                    given=f"thing {thing}, which fact {require_key(found)} ({table.name}) names",
                     expected="a thing that no other names",
                     remedy="correct it instead, or take the other back first",
                 )
 
     def _refuse_taken(self, what: str, table: Table, values: NewRow, *, thing: FactId | None = None) -> None:
         """Refuse values that another thing has, or ever had."""
-        query = select(fact.c.thing_site, fact.c.thing_sequence).join(table, wrote(table))
+        query = select(*pair_of(fact, "thing")).join(table, wrote(table))
         for name, value in values.items():
             query = query.where(table.c[name] == value)
         if thing is not None:
             query = query.where(~names("thing", fact, thing))
         found = self._first(query)
         if found is not None:
-            raise taken_before(what=what, whose=f"thing {found['thing_site']}-{found['thing_sequence']}")
+            raise taken_before(what=what, whose=f"thing {require_named('thing', found)}")
 
     def _refuse_taken_serials(self, serials: Sequence[str]) -> None:
         self._settle()
