@@ -1,7 +1,6 @@
 """Appending the trade's things: each call writes facts, and refuses duplicates and things that are not known."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from datetime import date
 from typing import TypeVar
 
@@ -215,8 +214,7 @@ class Writing(ErasingWriting):
                 expected="a member of staff who is on record",
                 remedy="record a new code",
             )
-        draft = _staff_draft(member)
-        return self.append(replace(draft, corrects=recorded.fact, reason=given_reason(reason)))
+        return self.append(_staff_draft(member).correcting(recorded.fact, given_reason(reason)))
 
     # -- corrections ------------------------------------------------------------------------------------------------
 

@@ -50,7 +50,7 @@ def named(name: str, thing: FactId | None) -> NewRow:
     return {f"{name}_site": thing.site, f"{name}_sequence": thing.sequence}
 
 
-def thing_named(name: str, row: Row) -> FactId | None:
+def thing_named(name: str, row: Row | NewRow) -> FactId | None:
     """Read the two columns that name a thing."""
     site, sequence = row[f"{name}_site"], row[f"{name}_sequence"]
     return None if site is None else FactId(site=site, sequence=sequence)

@@ -12,7 +12,7 @@ from tracelabels.records.fact_reading import names
 from tracelabels.records.facts import FactId, Recorded
 from tracelabels.records.kinds import NAMINGS, shape_of
 from tracelabels.records.refusals import given_reason, taken_before
-from tracelabels.records.rows import NewRow, named
+from tracelabels.records.rows import NewRow, named, thing_named
 from tracelabels.records.schema import claim, request
 from tracelabels.records.shapes import NOTHING_PERSONAL, Shape, lay_down, sealed_content
 from tracelabels.records.writing import ChainWriting, Draft, Rows
@@ -53,8 +53,9 @@ class ShapedWriting(ChainWriting):
         return self.append(draft.correcting(recorded.fact, given_reason(reason)))
 
     def append(self, draft: Draft) -> FactId:
-        """Put a fact at the end of the chain; names may have changed by it."""
-        self._names.clear()
+        """Put a fact at the end of the chain; a correction may change what a thing is called."""
+        if draft.corrects is not None:
+            self._names.clear()
         return super().append(draft)
 
     def _content(self, shape: Shape[Any], value: object, thing: FactId | None) -> Rows:
@@ -68,8 +69,7 @@ class ShapedWriting(ChainWriting):
         return content
 
     def _draft(self, shape: Shape[Any], value: Any, content: Rows) -> Draft:  # noqa: ANN401  any recorded value
-        named_owner: Name | None = getattr(value, shape.owner) if shape.owner else None
-        owner = None if named_owner is None else self.require_thing(named_owner)
+        owner = thing_named(shape.owner, content[0][1]) if shape.owner else None
         personal = sealed_content(shape, value)
         if personal == NOTHING_PERSONAL and owner is not None and find_client_key(self._connection, owner) is None:
             personal = None  # what happened is recorded also about a client who was erased, without anything personal
@@ -87,14 +87,14 @@ class ShapedWriting(ChainWriting):
         """Return the rows that claim things; an attempt after one that was taken back has the next number."""
         content: Rows = []
         for place, (what, item) in enumerate(claims):
-            before = self.claims(what, item)
+            thing = self.require_thing(item)
+            before = self._claims(what, thing)
             if before:
                 raise LedgerError(
                     given=f"{item}, which was {what} before (fact {before[0]})",
                     expected=f"a thing that nobody {what}",
                     remedy="look it up; record an incident if it was met a second time",
                 )
-            thing = self.require_thing(item)
             query = select(func.max(claim.c.attempt)).where(names("item", claim, thing), claim.c.what == what)
             self._settle()
             attempt = (self._connection.execute(query).scalar_one() or 0) + 1
