@@ -1,6 +1,6 @@
 """Fetching by shape: any kind of thing by its name, and any kind of fact by the thing that it is about."""
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
@@ -151,8 +151,7 @@ class ShapedReading(Tracing):
         """
         shape = shape_of(kind)
         query = current(shape.table).where(_names_in(shape, field, self.require_thing(thing)))
-        query = query.order_by(shape.table.c.site, shape.table.c.sequence)
-        return self._take_all(shape, self._all(query))
+        return self._take_all(shape, self._all(query.order_by(*key_of(shape.table))))
 
     def about_each(self, kind: type[V], field: str, things: Collection[FactId]) -> tuple[Recorded[V], ...]:
         """Return every fact of a kind that names one of many things in a field, in the order recorded at each site.
@@ -184,7 +183,7 @@ class ShapedReading(Tracing):
                     continue
                 query = current(shape.table).where(_names_in(shape, field.name, named_thing))
                 newest = query.order_by(shape.table.c.site.desc(), shape.table.c.sequence.desc()).limit(most)
-                found = tuple(self._taken(shape, row) for row in self._all(newest))
+                found = self._take_all(shape, self._all(newest))
                 if found:
                     count = len(found) if len(found) < most else self._count(query)
                     yield NamedBy(kind=shape.kind, field=field.name, count=count, newest=found)
@@ -193,8 +192,7 @@ class ShapedReading(Tracing):
         """Return every fact of a kind that stands and says this text in a field, in the order recorded at each site."""
         shape = shape_of(kind)
         query = current(shape.table).where(shape.table.c[field] == value)
-        rows = self._all(query.order_by(shape.table.c.site, shape.table.c.sequence))
-        return tuple(self._taken(shape, row) for row in rows)
+        return self._take_all(shape, self._all(query.order_by(*key_of(shape.table))))
 
     def without(self, kind: Kind, by: type[V], field: str) -> Iterator[Name]:
         """Give the things of a kind that no fact of a class names in a field: pouches without a load, for example.
@@ -273,8 +271,7 @@ class ShapedReading(Tracing):
     # -- inner workings ---------------------------------------------------------------------------------------------
 
     def _taken(self, shape: Shape[V], row: Row) -> Recorded[V]:
-        value = take_up(shape, row, lambda table: self._parts(table, row), self.name_of, self._opened(shape, row))
-        recorded: Recorded[V] = self._recorded(row, value)
+        (recorded,) = self._take_all(shape, [row])
         return recorded
 
     def _claims(self, what: str, thing: FactId) -> tuple[FactId, ...]:
@@ -287,16 +284,38 @@ class ShapedReading(Tracing):
         return count
 
     def _take_all(self, shape: Shape[V], rows: Sequence[Row]) -> tuple[Recorded[V], ...]:
-        """Read many rows; the things that they name are looked up together, not one by one."""
-        fields = [field.name for field in fields_of(shape.value) if field.form is Form.NAME]
-        things = {thing_named(field, row) for row in rows for field in fields}
+        """Read many rows; their parts and the things that they name are looked up together, not one by one."""
+        fields = fields_of(shape.value)
+        things = {thing_named(field.name, row) for row in rows for field in fields if field.form is Form.NAME}
+        parts: dict[Table, dict[FactId, list[Row]]] = {}
+        for field in fields:
+            if field.form in {Form.COLUMN, Form.NAME}:
+                continue
+            table = shape.part(field.name)
+            parts[table] = self._parts(table, rows)
+            if field.form is Form.NAMES:
+                things |= {require_named("item", part) for several in parts[table].values() for part in several}
         unknown = [thing for thing in things if thing is not None and thing not in self._names]
         if len(unknown) > 1:
             self._names.update(self.names_of(self.kinds_of(unknown)))
-        return tuple(self._taken(shape, row) for row in rows)
+        return tuple(self._recorded_from(shape, row, parts) for row in rows)
 
-    def _parts(self, table: Table, row: Row) -> list[Row]:
-        return list(self._all(select(table).where(wrote_by(table, row)).order_by(table.c.position)))
+    def _recorded_from(
+        self, shape: Shape[V], row: Row, parts: Mapping[Table, Mapping[FactId, list[Row]]]
+    ) -> Recorded[V]:
+        at = require_key(row)
+        value = take_up(shape, row, lambda table: parts[table][at], self.name_of, self._opened(shape, row))
+        recorded: Recorded[V] = self._recorded(row, value)
+        return recorded
+
+    def _parts(self, table: Table, rows: Sequence[Row]) -> dict[FactId, list[Row]]:
+        """Return the rows of a table of parts that the same facts wrote, in order."""
+        found: dict[FactId, list[Row]] = {require_key(row): [] for row in rows}
+        query = select(table).order_by(*table.primary_key.columns)
+        for condition in among(key_of(table), found):
+            for part in self._all(query.where(condition)):
+                found[require_key(part)].append(part)
+        return found
 
     def _opened(self, shape: Shape[V], row: Row) -> bytes | None:
         """Return the sealed content of a row, opened; None once it was erased."""
