@@ -97,11 +97,9 @@ class Ledger:
         Raises:
             LedgerError: there is no personal content.
         """
-        with self._store.write() as connection:
-            unit = Writing(connection, self._scribe(by, None))
+        with self.write(by=by) as unit:
             at = unit.erase(thing, reason=reason)
-            unit.finish()
-        self._store.scrub()
+        self.scrub()
         return at
 
     def scrub(self) -> None:

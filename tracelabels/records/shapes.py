@@ -22,7 +22,7 @@ from typing import Any, Final, Generic, TypeVar, cast, get_args, get_origin, get
 from sqlalchemy import Table
 
 from tracelabels.custody import Kind, Name
-from tracelabels.records.chain import canonical
+from tracelabels.records.chain import canonical, plain_values
 from tracelabels.records.facts import FactId, FactKind
 from tracelabels.records.rows import NewRow, Row, instant_text, named, thing_named
 from tracelabels.records.schema import metadata
@@ -167,10 +167,9 @@ def sealed_content(shape: Shape[V], value: V) -> bytes | None:
     """Return the sealed fields of a value as JSON; None for a shape that seals nothing."""
     if not shape.sealed:
         return None
-    fields = {field.name: field for field in fields_of(shape.value) if field.name in shape.sealed}
-    laid = {name: field.laid(getattr(value, name)) for name, field in fields.items()}
-    plain = {name: one.isoformat() if isinstance(one, date) else one for name, one in laid.items()}
-    return canonical({name: one for name, one in plain.items() if one is not None})
+    fields = [field for field in fields_of(shape.value) if field.name in shape.sealed]
+    laid = [field.laid(getattr(value, field.name)) for field in fields]
+    return canonical(plain_values((field.name for field in fields), laid))
 
 
 def take_up(shape: Shape[V], row: Row, parts: PartsOf, name_of: NameOf, personal: bytes | None) -> V:

@@ -81,7 +81,7 @@ def sign_head(head: Head, *, at: datetime, signing_key: bytes) -> SignedHead:
     return SignedHead(head=head, time=time, public_key=public_key, signature=signature)
 
 
-def _statement(head: Head, time: str, public_key: bytes) -> object:
+def _statement(head: Head, time: str, public_key: bytes) -> dict[str, object]:
     return {
         "site": head.site,
         "sequence": head.sequence,
@@ -93,17 +93,7 @@ def _statement(head: Head, time: str, public_key: bytes) -> object:
 
 def head_file(heads: Iterable[SignedHead]) -> bytes:
     """Write signed heads as a file: JSON that people can read too."""
-    records = [
-        {
-            "site": one.head.site,
-            "sequence": one.head.sequence,
-            "link": one.head.link.hex(),
-            "time": one.time,
-            "public_key": one.public_key.hex(),
-            "signature": one.signature.hex(),
-        }
-        for one in heads
-    ]
+    records = [{**_statement(one.head, one.time, one.public_key), "signature": one.signature.hex()} for one in heads]
     return (json.dumps({"format": FORMAT, "heads": records}, indent=2) + "\n").encode()
 
 

@@ -12,7 +12,7 @@ from tracelabels.custody import Name
 from tracelabels.errors import LedgerError
 from tracelabels.identifiers import format_serial
 from tracelabels.records import rows
-from tracelabels.records.chain import SALT_BYTES, canonical, head_of, link_of, rows_digest, sealed_digest
+from tracelabels.records.chain import SALT_BYTES, canonical, head_of, link_of, plain_values, rows_digest, sealed_digest
 from tracelabels.records.client_keys import NONCE_BYTES, bound_to_purpose, find_client_key, make_client_key, seal
 from tracelabels.records.fact_reading import key_of, names, pair_is, pair_of, pairs_in, standing_rows, wrote
 from tracelabels.records.facts import LAST_NUMBER, NUMBERED, FactId, FactKind, Head, Series
@@ -297,7 +297,7 @@ def serial_row(serial: str) -> tuple[Table, NewRow]:
 
 def sealed_json(values: dict[str, str | None]) -> bytes:
     """Write personal values as sealed content."""
-    return canonical({name: value for name, value in values.items() if value is not None})
+    return canonical(plain_values(values.keys(), values.values()))
 
 
 def _refuse_unstorable(row: NewRow) -> None:
