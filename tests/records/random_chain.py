@@ -277,7 +277,7 @@ def _corrections(unit: Writing, chance: Random, chain: Chain) -> None:
         unit.correct(tube, changed, reason=TAKEN)
     for serial in some(chance, chain.pouches, most=1):
         pouch = unit.find_pouch(serial)
-        unit.correct(pouch, replace(_pouch(chance, chain, serial)), reason=TAKEN)
+        unit.correct(pouch, _pouch(chance, chain, serial), reason=TAKEN)
     bottles = [unit.require_bottle(serial).value for serial in chain.bottles]
     for number in some(chance, chain.preparations, most=1):
         preparation = unit.find_preparation(number)

@@ -4,7 +4,7 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 
-from sqlalchemy import Engine, create_engine
+from sqlalchemy import Connection, Engine, create_engine, text
 
 from tracelabels.custody import (
     Bottle,
@@ -27,9 +27,12 @@ from tracelabels.custody import (
 )
 from tracelabels.records import StaffMember, Writing
 from tracelabels.records.engine import location_url, sqlite_driver
+from tracelabels.records.schema import CONTENT_TABLES
 
 KEY = bytes(range(32))
 DAY = date(2027, 1, 4)
+CHAINED = ["fact", "sealed", *(table.name for table in CONTENT_TABLES)]
+"""Every table that the chain covers."""
 BEGIN = datetime(2027, 1, 4, 8, 0, tzinfo=UTC)
 
 
@@ -110,6 +113,15 @@ def raw_engine(location: Path | str) -> Engine:
     """Return an engine past the ledger; by the same driver, for two SQLite libraries undo each other's locks."""
     url = location_url(location)
     return create_engine(url, module=sqlite_driver()) if url.get_backend_name() == "sqlite" else create_engine(url)
+
+
+def switch_triggers_off(raw: Connection) -> None:
+    """Do what somebody does who changes a database with another program; on PostgreSQL foreign keys are off too."""
+    if raw.dialect.name == "postgresql":
+        raw.execute(text("SET session_replication_role = replica"))
+        return
+    for name in raw.execute(text("SELECT name FROM sqlite_master WHERE type = 'trigger'")).scalars().all():
+        raw.execute(text(f"DROP TRIGGER {name}"))
 
 
 def label(serial: str, **changes: object) -> PrintedLabel:

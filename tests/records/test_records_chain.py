@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from records_life import record_life
-from records_scenario import BEGIN, KEY, ROSEHIP, Clock, raw_engine, record_morning
+from records_scenario import BEGIN, CHAINED, KEY, ROSEHIP, Clock, raw_engine, record_morning, switch_triggers_off
 from sqlalchemy import inspect, text
 from sqlalchemy.exc import DBAPIError
 
@@ -19,7 +19,7 @@ from tracelabels.errors import LedgerError
 from tracelabels.records import Head, Ledger, ProblemKind, open_ledger
 from tracelabels.records.chain import canonical, rows_digest
 from tracelabels.records.engine import sqlite_driver
-from tracelabels.records.schema import CONTENT_TABLES, metadata
+from tracelabels.records.schema import metadata
 
 driver = sqlite_driver()
 Raw = Any
@@ -133,16 +133,13 @@ def template(tmp_path_factory) -> Path:
     return path
 
 
-CHAINED = ["fact", "sealed", *(table.name for table in CONTENT_TABLES)]
-
-
 def test_postgresql_tampering_is_found(new_database, clock):
     url = new_database()
     with open_ledger(url, site=1, clock=clock, key=KEY) as ledger, ledger.write(by="s") as unit:
         record_morning(unit)
     engine = raw_engine(url)
     with engine.begin() as raw:
-        raw.execute(text("SET session_replication_role = replica"))  # switches the triggers off
+        switch_triggers_off(raw)
         raw.execute(text("UPDATE bottle SET batch = 'R-2292' WHERE batch = 'R-2291'"))
         raw.execute(text("UPDATE fact SET recorded_by = 'someone' WHERE sequence = 3"))
         raw.execute(text("DELETE FROM fact WHERE sequence = 8"))

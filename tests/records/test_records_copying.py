@@ -7,7 +7,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from records_scenario import KEY, Clock, raw_engine, record_morning
+from records_scenario import KEY, Clock, raw_engine, record_morning, switch_triggers_off
 from sqlalchemy import select, text
 
 from tracelabels.custody import Tube
@@ -69,10 +69,7 @@ def test_a_copy_goes_back_into_either_kind_of_database(filled, location, new_loc
 def test_what_is_wrong_with_the_ledger_is_told_with_a_true_copy(filled, location, tmp_path):
     engine = raw_engine(location)
     with engine.begin() as raw:
-        if raw.dialect.name == "postgresql":
-            raw.execute(text("SET session_replication_role = replica"))
-        else:
-            raw.execute(text("DROP TRIGGER bottle_never_changed"))
+        switch_triggers_off(raw)
         raw.execute(text("UPDATE bottle SET batch = 'R-2292' WHERE batch = 'R-2291'"))
     engine.dispose()
     done = filled.copy_to(tmp_path / "copy.sqlite")

@@ -5,7 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from records_scenario import KEY, OAT, ROSEHIP, ROSEHIP_BOTTLE, raw_engine, record_morning
+from records_scenario import KEY, OAT, ROSEHIP, ROSEHIP_BOTTLE, raw_engine, record_morning, switch_triggers_off
 from sqlalchemy import text
 
 from tracelabels.custody import Tube
@@ -73,19 +73,11 @@ def test_a_head_that_was_seen_shows_a_chain_cut_short(sites):
     one.merge(second, by="s")
     engine = raw_engine(first)
     with engine.begin() as raw:
-        _switch_triggers_off(raw)
+        switch_triggers_off(raw)
         raw.execute(text("DELETE FROM bottle_event WHERE site = 2"))
         raw.execute(text("DELETE FROM fact WHERE site = 2 AND sequence = 4"))
     engine.dispose()
     assert [(one.kind, str(one.at)) for one in one.verify()] == [(ProblemKind.HEAD_DIFFERS, "2-4")]
-
-
-def _switch_triggers_off(raw) -> None:
-    if raw.dialect.name == "postgresql":
-        raw.execute(text("SET session_replication_role = replica"))
-        return
-    for name in raw.execute(text("SELECT name FROM sqlite_master WHERE type = 'trigger'")).scalars().all():
-        raw.execute(text(f"DROP TRIGGER {name}"))
 
 
 def test_two_databases_under_one_site_number_are_refused(sites, new_location, clock):
@@ -123,7 +115,7 @@ def test_a_damaged_database_is_not_taken_over(sites):
     fill(two, "Finch")
     engine = raw_engine(second)
     with engine.begin() as raw:
-        _switch_triggers_off(raw)
+        switch_triggers_off(raw)
         raw.execute(text("UPDATE bottle SET batch = 'other'"))
     engine.dispose()
     with pytest.raises(LedgerError, match="fact 2-3: its content is not what was recorded"):
@@ -140,7 +132,7 @@ def test_a_database_that_lost_the_fact_where_ours_ends_is_refused_in_words(sites
         unit.add_product(OAT)
     engine = raw_engine(second)
     with engine.begin() as raw:
-        _switch_triggers_off(raw)
+        switch_triggers_off(raw)
         raw.execute(text("DELETE FROM bottle_event WHERE sequence = 4"))
         raw.execute(text("DELETE FROM fact WHERE sequence = 4"))
     engine.dispose()
@@ -226,7 +218,7 @@ def test_content_that_goes_without_an_erasure_or_comes_back_after_one_is_found(l
     engine = raw_engine(location)
     with engine.begin() as raw:
         kept = raw.execute(text("SELECT site, sequence, salt, content FROM sealed")).mappings().one()
-        _switch_triggers_off(raw)
+        switch_triggers_off(raw)
         raw.execute(text("DELETE FROM sealed"))
     assert [one.kind for one in ledger.verify()] == [ProblemKind.MISSING_SEALED]
     put_back = text("INSERT INTO sealed (site, sequence, salt, content) VALUES (:site, :sequence, :salt, :content)")

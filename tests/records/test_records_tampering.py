@@ -14,18 +14,17 @@ from typing import Any
 
 import pytest
 from records_life import record_life
-from records_scenario import KEY, Clock, raw_engine, record_morning
+from records_scenario import CHAINED, KEY, Clock, raw_engine, record_morning, switch_triggers_off
 from sqlalchemy import Boolean, Connection, Date, Engine, Integer, LargeBinary, text
 
 from tracelabels.records import Head, ProblemKind, head_file, open_ledger, public_key_of, sign_head
 from tracelabels.records.engine import _any_bytes_as_text
-from tracelabels.records.schema import CONTENT_TABLES, metadata
+from tracelabels.records.schema import metadata
 from tracelabels.records.signing import parse_heads
 from tracelabels.records.walking import verify_all
 
 Row = dict[str, Any]
 
-CHAINED = ["fact", "sealed", *(table.name for table in CONTENT_TABLES)]
 UNIQUE = {"taken_serial", "claim", "request"}
 """A second row of these is refused by an index, even with the triggers off."""
 KEYS = {"site", "sequence", "position"}
@@ -57,8 +56,7 @@ def target(request, tmp_path_factory) -> Iterator[tuple[Engine, Head]]:
     engine = raw_engine(location)
     if request.param == "sqlite":
         with engine.begin() as raw:
-            for name in raw.execute(text("SELECT name FROM sqlite_master WHERE type = 'trigger'")).scalars().all():
-                raw.execute(text(f"DROP TRIGGER {name}"))
+            switch_triggers_off(raw)
     yield engine, head
     engine.dispose()
 
@@ -215,7 +213,7 @@ def walked(raw: Connection, heads: list[Head]) -> list[ProblemKind]:
 
 def begin(raw: Connection) -> None:
     if raw.dialect.name == "postgresql":
-        raw.execute(text("SET session_replication_role = replica"))  # switches triggers and foreign keys off
+        switch_triggers_off(raw)
     else:
         raw.connection.driver_connection.text_factory = _any_bytes_as_text  # as the walk reads a damaged file
 
