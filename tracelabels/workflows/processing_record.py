@@ -148,6 +148,13 @@ class ProcessingReader:
             self._preparations[number] = None if found is None else found.value
         return self._preparations[number]
 
+    def find_print_run(self, number: str) -> PrintRun | None:
+        """Return a print run; None if there is none with this number."""
+        if number not in self._runs:
+            found = self._ledger.find_print_run(number)
+            self._runs[number] = None if found is None else found.value
+        return self._runs[number]
+
     def of_load(self, kind: type[F], load: Load) -> tuple[F, ...]:
         """Return what is on record of one kind about a load, in the order recorded."""
         key = (kind, load.number)
@@ -177,15 +184,9 @@ class ProcessingReader:
 
     def _runs_of(self, serial: str) -> Iterator[Name]:
         for label in self._ledger.labels_with_serial(serial):
-            run = None if label.value.run is None else self._run(label.value.run)
+            run = None if label.value.run is None else self.find_print_run(label.value.run)
             if run is None or label.value.voided_by is not None:
                 continue
             yield Name(Kind.PRINT_RUN, run.number)
             if run.stock_lot is not None:
                 yield lot_name(ConsumableKind.LABEL_STOCK, run.stock_lot)
-
-    def _run(self, number: str) -> PrintRun | None:
-        if number not in self._runs:
-            found = self._ledger.find_print_run(number)
-            self._runs[number] = None if found is None else found.value
-        return self._runs[number]

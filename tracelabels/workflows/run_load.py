@@ -179,16 +179,16 @@ def pouch_at_start(ledger: Reading, reader: ProcessingReader, serial: str) -> Po
     pouch, name = found.value, Name(Kind.POUCH, serial)
     origins = tuple(reader.origins_of(pouch))
     insides = (name, *(Name(Kind.TUBE, tube) for tube in pouch.tubes))
-    runs = [ledger.find_print_run(one.text) for one in origins if one.kind is Kind.PRINT_RUN]
+    runs = [reader.find_print_run(one.text) for one in origins if one.kind is Kind.PRINT_RUN]
     return PouchAtStart(
         serial=serial,
         pouch=pouch,
-        filled=_filled(ledger, pouch),
+        filled=_filled(ledger, reader, pouch),
         loads=tuple(_past(reader, load) for load in reader.loads_of(name)),
         is_opened=bool(ledger.about(PouchOpening, "pouch", name)) or _is_in(ledger, Use, "items", insides),
         is_destroyed=_is_in(ledger, Destruction, "item", insides),
         holds=reader.holds_on(*origins),
-        runs=tuple(dict.fromkeys(run.value for run in runs if run is not None)),
+        runs=tuple(dict.fromkeys(run for run in runs if run is not None)),
     )
 
 
@@ -201,12 +201,12 @@ def _past(reader: ProcessingReader, load: Load) -> PastLoad:
     return PastLoad(number=load.number, outcome=end.outcome if end else None)
 
 
-def _filled(ledger: Reading, pouch: Pouch) -> tuple[Preparation, ...]:
+def _filled(ledger: Reading, reader: ProcessingReader, pouch: Pouch) -> tuple[Preparation, ...]:
     """Return what the tubes of a pouch were filled with before processing."""
     tubes = [ledger.find_tube(serial) for serial in pouch.tubes]
     numbers = {tube.value.preparation for tube in tubes if tube is not None and tube.value.preparation is not None}
-    found = [ledger.find_preparation(number) for number in sorted(numbers)]
-    return tuple(one.value for one in found if one is not None and one.value.variant is not Variant.EMPTY_TUBES)
+    found = [reader.find_preparation(number) for number in sorted(numbers)]
+    return tuple(one for one in found if one is not None and one.variant is not Variant.EMPTY_TUBES)
 
 
 def _new_load(ledger: Writing, order: LoadOrder, serials: tuple[str, ...], *, by: str, at: datetime) -> Load:
