@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import bad_batch as story
 import pytest
 
 from tracelabels.custody import Kind, Move, Name, PlaceKind
@@ -38,6 +39,15 @@ def test_every_kind_of_thing_is_found_by_its_name(lived, text):
     (found,) = look_up(lived, text)
     assert found.kind == NAMES[text]
     assert len(dict(found.facts)) == len(found.facts) > 0
+
+
+def test_what_was_filled_at_the_chair_is_not_called_empty(opened):
+    practice = opened()
+    with practice.write(by="staff-1") as ledger:
+        story.tell(ledger)
+    (filled,), (made,) = look_up(practice, story.CHAIR), look_up(practice, story.ONE)
+    variants = dict(filled.facts)["variant"], dict(made.facts)["variant"]
+    assert variants == ("filled at the chair", "filled before processing")
 
 
 def test_every_kind_of_thing_is_in_that_table():

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Any
+from typing import Any, Final
 
 from tracelabels.custody import Bottle, Kind, Name, Pouch, Preparation, PrintRun, Product, Tube, Variant
 from tracelabels.errors import InputError
@@ -10,6 +10,12 @@ from tracelabels.records import Reading
 from tracelabels.words import in_words, some
 from tracelabels.workflows.look_up_recorded import Found, facts_about, find_recorded
 from tracelabels.workflows.practice import Practice
+
+_VARIANTS: Final = {
+    Variant.EMPTY_TUBES: "empty tubes",
+    Variant.FILLED_BEFORE: "filled before processing",
+    Variant.FILLED_AT_CHAIR: "filled at the chair",
+}
 
 
 def look_up(practice: Practice, what: str, *, show_personal: bool = False) -> tuple[Found, ...]:
@@ -120,7 +126,7 @@ def _preparation(ledger: Reading, preparation: Preparation) -> Found:
         name=preparation.number,
         facts=_known(
             ("prepared", f"{preparation.prepared_on.isoformat()} by {preparation.prepared_by}"),
-            ("variant", "filled before processing" if preparation.variant is Variant.FILLED_BEFORE else "empty tubes"),
+            ("variant", _VARIANTS[preparation.variant]),
             ("bottles", ", ".join(f"{bottle.serial} ({bottle.name})" for bottle in preparation.bottles)),
             ("batch on label", preparation.label_batch),
             ("tubes", f"{len(serials)}: {some(serials)}"),
