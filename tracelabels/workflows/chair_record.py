@@ -129,6 +129,7 @@ class ChairReader:
     def __init__(self, practice: Practice, ledger: Reading) -> None:
         """Read from a unit of reading or writing."""
         self._ledger = ledger
+        self._practice = practice
         self._zone = practice.settings.zone
         self._policy = practice.settings.policy.as_policy()
         self.processing = ProcessingReader(ledger, practice.settings.spore_policy)
@@ -178,7 +179,7 @@ class ChairReader:
 
     def day_of(self, at: datetime) -> date:
         """Return the practice's day of a moment: its session."""
-        return at.astimezone(self._zone).date()
+        return self._practice.day_of(at)
 
     # -- inner workings ---------------------------------------------------------------------------------------------
 

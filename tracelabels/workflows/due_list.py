@@ -156,7 +156,7 @@ def _loads(practice: Practice, ledger: Reading) -> Iterator[DueItem]:
 
 
 def _load(practice: Practice, load: Load, kind: DueKind, words: str) -> DueItem:
-    day = load.started_at.astimezone(practice.settings.zone).date()
+    day = practice.day_of(load.started_at)
     late = day < practice.today
     return DueItem(kind=kind, name=load.as_name, on=day, is_overdue=late, sentence=f"load {load.number}: {words}")
 

@@ -130,7 +130,7 @@ def _last_day(practice: Practice, ledger: "Reading", client: Name) -> date:
     moments: list[datetime] = [] if entered is None else [entered.happened_at]
     kinds: tuple[type[Use | Incident | PouchOpening | Fill], ...] = (Use, Incident, PouchOpening, Fill)
     moments += [one.value.at for kind in kinds for one in ledger.about(kind, "client", client)]
-    days = [moment.astimezone(practice.settings.zone).date() for moment in moments]
+    days = [practice.day_of(moment) for moment in moments]
     days += [day for one in ledger.about(AdverseEvent, "client", client) for day in _days(one.value)]
     return max(days)
 

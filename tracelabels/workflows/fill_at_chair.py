@@ -99,8 +99,7 @@ def fill_at_chair(practice: Practice, order: FillOrder, *, by: str, request_key:
 
 
 def _filled(practice: Practice, preparation: Preparation, serials: tuple[str, ...], at: datetime) -> Filled:
-    day = at.astimezone(practice.settings.zone).date()
-    dating = date_tube(preparation, practice.settings.policy.as_policy(), filled_at_chair=day)
+    dating = date_tube(preparation, practice.settings.policy.as_policy(), filled_at_chair=practice.day_of(at))
     return Filled(preparation=preparation, tubes=serials, dating=dating, refused=())
 
 
@@ -166,7 +165,7 @@ def _new_preparation(
 ) -> Preparation:
     preparation = Preparation(
         number=ledger.next_numbered(Series.PREPARATION),
-        prepared_on=at.astimezone(practice.settings.zone).date(),
+        prepared_on=practice.day_of(at),
         prepared_by=by,
         variant=Variant.FILLED_AT_CHAIR,
         components=tuple(component_of(ledger, part) for part in order.parts),

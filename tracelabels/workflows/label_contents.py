@@ -93,7 +93,7 @@ class ContentWriter:
             )
         fill = fills[-1].value
         preparation = self._preparation(fill.preparation.text)
-        session = fill.at.astimezone(self._practice.settings.zone).date()
+        session = self._practice.day_of(fill.at)
         if session < self._practice.today:
             raise InputError(
                 given=f"a second label for tube {tube.serial}, filled on {session.isoformat()}",

@@ -60,7 +60,7 @@ class Practice:
         Raises:
             InputError: the moment lies on a day after today.
         """
-        if at is not None and at.astimezone(self.settings.zone).date() > self.today:
+        if at is not None and self.day_of(at) > self.today:
             local = at.astimezone(self.settings.zone)
             raise InputError(
                 given=f"{local:%Y-%m-%d %H:%M}, which is still to come",
@@ -72,7 +72,11 @@ class Practice:
     @property
     def today(self) -> date:
         """Return today's date in the practice's time zone."""
-        return self.now().astimezone(self.settings.zone).date()
+        return self.day_of(self.now())
+
+    def day_of(self, moment: datetime) -> date:
+        """Return the day of a moment in the practice's time zone: its session."""
+        return moment.astimezone(self.settings.zone).date()
 
 
 def practice_folder(named: Path | None) -> Path:

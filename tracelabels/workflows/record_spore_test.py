@@ -100,7 +100,7 @@ def start_spore_test(
 
 def lot_reasons(practice: Practice, ledger: Reading, order: SporeOrder, at: datetime) -> tuple[Reason, ...]:
     """Return what speaks against a lot of indicators: an expired one proves nothing (California HSC 119315)."""
-    day, expiry = at.astimezone(practice.settings.zone).date(), _expiry_of(ledger, order)
+    day, expiry = practice.day_of(at), _expiry_of(ledger, order)
     if expiry is None or expiry >= day:
         return ()
     sentence = f"spore tests of lot {order.lot} expired on {expiry.isoformat()}"

@@ -105,9 +105,8 @@ def follow_adverse_event(practice: Practice, number: str, progress: Progress, *,
 def _uses(practice: Practice, ledger: Reading, report: AdverseReport, client: Name) -> tuple[Name, ...]:
     if report.uses is not None:
         return tuple(ledger.require(Use, number).value.as_name for number in report.uses)
-    zone = practice.settings.zone
     found = [one.value for one in ledger.about(Use, "client", client)]
-    return tuple(use.as_name for use in found if use.at.astimezone(zone).date() <= report.onset)
+    return tuple(use.as_name for use in found if practice.day_of(use.at) <= report.onset)
 
 
 def _require_sound(practice: Practice, report: AdverseReport) -> None:
