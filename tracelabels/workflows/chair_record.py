@@ -1,6 +1,6 @@
 """Everything the gate needs to know about a tube or a pouch, a bottle, a client, collected from the ledger."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Final, TypeVar
@@ -133,6 +133,7 @@ class ChairReader:
         self._zone = practice.settings.zone
         self._policy = practice.settings.policy.as_policy()
         self.processing = ProcessingReader(ledger, practice.settings.spore_policy)
+        self._opened: dict[Name, Sequence[Recorded[PouchOpening]]] = {}
 
     def know(self, serial: str) -> KnownThing:
         """Collect what is known about a serial of a tube or a pouch; nothing is a valid answer."""
@@ -144,7 +145,7 @@ class ChairReader:
         filled = self.processing.find_preparation(fill.preparation.text) if fill else None
         processing = None if pouch is None else self._processing(pouch.value.serial, filled)
         names = [Name(Kind.POUCH, one.value.serial) for one in pouches]
-        openings = [] if pouch is None else self._ledger.about(PouchOpening, "pouch", _pouch_name(pouch.value))
+        openings = () if pouch is None else self._openings(_pouch_name(pouch.value))
         return KnownThing(
             serial=serial,
             labels=tuple(one.value for one in self._ledger.labels_with_serial(serial)),
@@ -215,7 +216,7 @@ class ChairReader:
 
     def _at_chairs(self, item: Name) -> Iterator[PastEvent]:
         if item.kind is Kind.POUCH:
-            for opening in self._ledger.about(PouchOpening, "pouch", item):
+            for opening in self._openings(item):
                 yield self._event(PastKind.OPENED, item, opening, opening.value.at, opening.value.client)
         for use in self._ledger.about(Use, "items", item):
             yield self._event(PastKind.USED, item, use, use.value.at, use.value.client, note=use.value.number)
@@ -223,6 +224,11 @@ class ChairReader:
             if met.value.kind in _DOUBTFUL:
                 note = f"{met.value.number}, {in_words(met.value.kind)}"
                 yield self._event(PastKind.INCIDENT, item, met, met.value.at, met.value.client, note=note)
+
+    def _openings(self, pouch: Name) -> Sequence[Recorded[PouchOpening]]:
+        if pouch not in self._opened:
+            self._opened[pouch] = self._ledger.about(PouchOpening, "pouch", pouch)
+        return self._opened[pouch]
 
     def _event(
         self,

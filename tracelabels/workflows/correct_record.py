@@ -196,8 +196,6 @@ def _outdated(practice: Practice, ledger: "Reading", value: object) -> Iterator[
     writer = ContentWriter(practice, ledger)
     for serial in dict.fromkeys(_serials(ledger, value)):
         labels = [one.value for one in ledger.labels_with_serial(serial) if one.value.voided_by is None]
-        if not labels:
-            continue
         for label in labels:
             differences = tuple(_differences(writer, label))
             if differences:
@@ -206,12 +204,10 @@ def _outdated(practice: Practice, ledger: "Reading", value: object) -> Iterator[
 
 def _serials(ledger: "Reading", value: object) -> Iterator[str]:
     """Give the serials of all tubes and pouches whose labels speak of a thing."""
-    if isinstance(value, (Tube, Pouch)):
+    if isinstance(value, Pouch):
         yield value.serial
-    tubes = (value,) if isinstance(value, Tube) else _tubes(ledger, value)
-    for tube in tubes:
-        if tube is not value:
-            yield tube.serial
+    for tube in (value,) if isinstance(value, Tube) else _tubes(ledger, value):
+        yield tube.serial
         yield from (pouch.value.serial for pouch in ledger.pouches_with(tube.serial))
 
 

@@ -65,7 +65,9 @@ def export_client(practice: Practice, code: str, out: Path) -> ClientExported:
     client = Name(Kind.CLIENT, code.strip())
     with practice.ledger.read() as ledger:
         thing = ledger.require_thing(client)
-        facts = [_fact(ledger, one, client) for one in facts_about(ledger, thing)]
+        found = facts_about(ledger, thing)
+        standing = {ledger.history(one)[-1].id for one in dict.fromkeys(fact.thing for fact in found)}
+        facts = [_fact(ledger, one, client, stands=one.id in standing) for one in found]
         files, listed = _files(practice, ledger, client)
         is_erased = ledger.is_erased(client)
     record = {"format": FORMAT, "client": client.text, "erased": is_erased, "facts": facts, "files": listed}
@@ -84,12 +86,12 @@ def facts_about(ledger: "Reading", client: "FactId") -> "tuple[Fact, ...]":
     return tuple(found[at] for at in sorted(found))
 
 
-def _fact(ledger: "Reading", one: "Fact", client: Name) -> dict[str, object]:
+def _fact(ledger: "Reading", one: "Fact", client: Name, *, stands: bool) -> dict[str, object]:
     said: Any = ledger.said(one.id)
     return {
         "fact": str(one.id),
         "kind": one.kind.value,
-        "stands": ledger.history(one.thing)[-1].id == one.id,
+        "stands": stands,
         "recorded_at": one.recorded_at.isoformat(),
         "happened_at": one.happened_at.isoformat(),
         "by": one.by,

@@ -34,7 +34,6 @@ from tracelabels.workflows.trace import ITEMS, Trace, trace_cause
 
 _HELD: Final = (*ITEMS, Kind.PREPARATION, Kind.LOAD, Kind.CONSUMABLE, Kind.PRINT_RUN)
 _OF_CLIENTS: Final = frozenset({RecallStep.CLIENT_REACHED, RecallStep.CLIENT_ATTEMPT, RecallStep.CLIENT_UNREACHABLE})
-_OF_ITEMS: Final = frozenset({RecallStep.STOCK_FOUND, RecallStep.ITEM_DESTROYED})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
