@@ -3,10 +3,11 @@
 from dataclasses import fields, replace
 
 import pytest
-from records_life import CLIENT, CONSUMABLE, POUCH, STERILISER, TUBE, life_from, load_at, record_life
+from records_life import BOTTLE, CLIENT, CONSUMABLE, POUCH, STERILISER, TUBE, life_from, load_at, record_life
 from records_scenario import BEGIN, record_morning
+from sqlalchemy import event
 
-from tracelabels.custody import Kind, LabelFate, LabelKind, LabelOutcome, Load, LoadEnd, Name, Use
+from tracelabels.custody import Hold, Kind, LabelFate, LabelKind, LabelOutcome, Load, LoadEnd, Name, Use
 from tracelabels.errors import LedgerError
 from tracelabels.records.kinds import SHAPES, shape_of
 from tracelabels.records.shapes import Form, fields_of
@@ -64,6 +65,14 @@ def test_a_corrected_name_is_followed_everywhere(lived):
         ends = found.about(LoadEnd, "load", Name(Kind.LOAD, "S1-0011"))
         assert [one.value.load.text for one in ends] == ["S1-0011"]
     assert lived.verify() == []
+
+
+def test_a_corrected_name_is_followed_in_the_unit_that_corrects_it(lived):
+    with lived.write(by="staff-1") as unit:
+        recorded = unit.require(Load, "S1-0001")
+        assert unit.name_of(recorded.thing).text == "S1-0001"
+        unit.amend(recorded, replace(recorded.value, number="S1-0011"), reason="the counter was misread")
+        assert unit.name_of(recorded.thing).text == "S1-0011"
 
 
 def test_a_name_is_never_given_twice(lived):
@@ -152,6 +161,33 @@ def test_facts_about_many_things_come_in_one_question(lived):
         other = found.require_thing(POUCH)
         assert found.about_each(LoadEnd, "load", [load, other]) == (only,)
         assert found.about_each(LoadEnd, "load", []) == ()
+
+
+def statements(ledger, question) -> int:
+    """Count what a question asks the database."""
+    asked = []
+    with ledger.read() as found:
+        event.listen(found._connection, "before_cursor_execute", lambda *said: asked.append(said[2]))
+        question(found)
+    return len(asked)
+
+
+def test_many_facts_are_read_with_as_many_statements_as_a_few(lived):
+    """Parts and names are asked for together: 3 holds and 12 take the same number of statements."""
+
+    def held(found):
+        return found.about(Hold, "items", BOTTLE)
+
+    hold, counts = next(value for value in LIFE if isinstance(value, Hold)), []
+    for numbers in (range(2, 4), range(4, 13)):
+        with lived.write(by="staff-1") as unit:
+            for number in numbers:
+                unit.record(replace(hold, number=f"H-{number:04}"))
+        counts.append(statements(lived, held))
+    with lived.read() as found:
+        assert [one.value.number for one in held(found)] == [f"H-{number:04}" for number in range(1, 13)]
+        assert {one.value.items for one in held(found)} == {hold.items}
+    assert counts[0] == counts[1]
 
 
 def test_labels_are_open_until_each_was_applied_or_destroyed(lived):
