@@ -242,6 +242,49 @@ def test_the_same_request_starts_one_load(bench):
     assert (again.load, again.test, counts(here.practice)) == (first.load, first.test, before)
 
 
+def test_a_key_of_one_thing_is_never_answered_for_another(bench):
+    """Told that it was released, staff would take the second load for the first."""
+    here = bench()
+    one, other = here.pouches(2)
+    (first, tested), (second, also) = here.run(26, one, test=SPORES), here.run(28, other, test=SPORES)
+    quarantine = DecisionOrder(decision=Decision.QUARANTINE, reasons=("a doubt",), at=at(30))
+    same = "request 'tap', under which something else was recorded"
+    for step, mine, another in (
+        (lambda key, load: decide_load(here.practice, load, quarantine, by="b", request_key=key), first, second),
+        (lambda key, load: start_spore_test(here.practice, load, SPORES, by="b", request_key=key), first, second),
+        (
+            lambda key, test: read_spore_test(
+                here.practice, test, SporeResult.INVALID, by="b", at=at(60), request_key=key
+            ),
+            tested,
+            also,
+        ),
+        (
+            lambda key, load: put_hold(
+                here.practice, [Name(Kind.LOAD, load)], by="b", reason="x", at=at(61), request_key=key
+            ),
+            first,
+            second,
+        ),
+    ):
+        key = f"tap-{step.__code__.co_firstlineno}"
+        step(key, mine.number)
+        before = counts(here.practice)
+        with pytest.raises(InputError, match=same.replace("tap", key)):
+            step(key, another.number)
+        assert counts(here.practice) == before
+        step(key, mine.number)
+        assert counts(here.practice) == before
+
+
+def test_a_load_with_other_pouches_is_another_request(bench):
+    here = bench()
+    one, other = here.pouches(2)
+    start_load(here.practice, here.order(26, one), by="bench", request_key="tap")
+    with pytest.raises(InputError, match="request 'tap', under which something else was recorded"):
+        start_load(here.practice, here.order(26, other), by="bench", request_key="tap")
+
+
 def test_a_pouch_goes_once_unless_its_load_was_aborted(bench):
     here = bench()
     (one,) = here.pouches(1)

@@ -37,10 +37,10 @@ def destroy_item(
         raise InputError(given="a destruction without its manner", expected="how, in words", remedy="write it")
     at = practice.when(order.at)
     with practice.write(by=by, at=at) as ledger:
-        before = answered(ledger, Destruction, request_key)
+        item = thing_with_serial(ledger, order.serial)
+        before = answered(ledger, Destruction, request_key, is_same=lambda one: one.item == item)
         if before is not None:
             return before
-        item = thing_with_serial(ledger, order.serial)
         done = Destruction(item=item, what=order.what, at=at, how=order.how.strip())
         ledger.record(done, request_key=request_key, claims=[("destroyed", item)])
     return done

@@ -27,7 +27,7 @@ from tracelabels.workflows.chair_record import ChairReader, KnownThing
 from tracelabels.workflows.check_at_chair import pouring_against
 from tracelabels.workflows.practice import Practice, require_own_serial
 from tracelabels.workflows.prepare_tubes import Part, component_of
-from tracelabels.workflows.request_keys import another_request, answered
+from tracelabels.workflows.request_keys import answered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,14 +104,13 @@ def _filled(practice: Practice, preparation: Preparation, serials: tuple[str, ..
 
 
 def _answered(practice: Practice, ledger: Reading, key: str | None, serials: tuple[str, ...]) -> Filled | None:
-    first = answered(ledger, Fill, key)
+    def tubes_of(fill: Fill) -> tuple[str, ...]:
+        return tuple(one.value.tube.text for one in ledger.about(Fill, "preparation", fill.preparation))
+
+    first = answered(ledger, Fill, key, is_same=lambda one: set(tubes_of(one)) == set(serials))
     if first is None:
         return None
-    fills = [one.value for one in ledger.about(Fill, "preparation", first.preparation)]
-    tubes = tuple(fill.tube.text for fill in fills)
-    if set(tubes) != set(serials):
-        raise another_request(key)
-    number = first.preparation.text
+    tubes, number = tubes_of(first), first.preparation.text
     preparation = known(ledger.find_preparation(number), what="preparation", name=number).value
     return _filled(practice, preparation, tubes, first.at)
 

@@ -72,10 +72,11 @@ def put_hold(
     """
     moment = practice.when(at)
     with practice.write(by=by, at=moment) as ledger:
-        before = answered(ledger, Hold, request_key)
+        held = tuple(dict.fromkeys(items))
+        before = answered(ledger, Hold, request_key, is_same=lambda one: set(held) <= set(one.items))
         if before is not None:
             return before
-        hold = new_hold(ledger, tuple(dict.fromkeys(items)), cause=cause, reason=reason, at=moment)
+        hold = new_hold(ledger, held, cause=cause, reason=reason, at=moment)
         ledger.record(hold, request_key=request_key)
     return hold
 

@@ -8,7 +8,7 @@ from tracelabels.errors import InputError
 from tracelabels.words import in_words
 from tracelabels.workflows.destroy_item import named_thing
 from tracelabels.workflows.practice import Practice
-from tracelabels.workflows.request_keys import another_request, answered
+from tracelabels.workflows.request_keys import answered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,10 +44,8 @@ def move_items(practice: Practice, order: MoveOrder, *, by: str, request_key: st
     with practice.write(by=by, at=at) as ledger:
         items = [named_thing(ledger, text) for text in dict.fromkeys(order.items)]
         moves = tuple(Move(item=item, kind=order.kind, place=order.place.strip(), at=at) for item in items)
-        before = answered(ledger, Move, request_key)
+        before = answered(ledger, Move, request_key, is_same=lambda one: one.item == items[0])
         if before is not None:
-            if before.item != moves[0].item:
-                raise another_request(request_key)
             return moves
         for place, move in enumerate(moves):
             ledger.record(move, request_key=request_key if place == 0 else None)

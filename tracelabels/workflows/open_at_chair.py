@@ -22,7 +22,7 @@ from tracelabels.custody import (
 from tracelabels.records import Reading, Writing
 from tracelabels.workflows.chair_record import ChairReader
 from tracelabels.workflows.practice import Practice, require_own_serial
-from tracelabels.workflows.request_keys import another_request, answered
+from tracelabels.workflows.request_keys import answered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,10 +69,8 @@ def open_at_chair(practice: Practice, pouch: PouchInHand, *, by: str, request_ke
     serial = require_own_serial(pouch.seen.serial)
     at = practice.when(pouch.at)
     with practice.write(by=by, at=at) as ledger:
-        before = answered(ledger, PouchOpening, request_key)
+        before = answered(ledger, PouchOpening, request_key, is_same=lambda one: one.pouch.text == serial)
         if before is not None:
-            if before.pouch.text != serial:
-                raise another_request(request_key)
             return _as_answer(before)
         name = Name(Kind.POUCH, serial)
         ledger.require_thing(name)

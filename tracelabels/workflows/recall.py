@@ -107,10 +107,10 @@ def start_recall(practice: Practice, what: str, *, reason: str, by: str, request
     if not reason.strip():
         raise InputError(given="a recall without a reason", expected="the reason in words", remedy="say why")
     with practice.write(by=by) as unit:
-        before = answered(unit, Recall, request_key)
+        cause = find_cause(practice, unit, what)
+        before = answered(unit, Recall, request_key, is_same=lambda one: one.cause == cause.question)
         if before is not None:
             return _standing(practice, unit, before)
-        cause = find_cause(practice, unit, what)
         found = trace_cause(practice, unit, cause)
         value = Recall(
             number=unit.next_numbered(Series.RECALL),
@@ -157,7 +157,10 @@ def take_step(practice: Practice, number: str, step: Step, *, by: str, request_k
     with practice.write(by=by) as unit:
         value = unit.require(Recall, number).value
         standing = _standing(practice, unit, value)
-        if answered(unit, RecallAction, request_key) is not None:
+        before = answered(
+            unit, RecallAction, request_key, is_same=lambda one: (one.recall, one.step) == (value.as_name, step.step)
+        )
+        if before is not None:
             return StepDone(standing=standing)
         client = None if step.client is None else Name(Kind.CLIENT, step.client)
         refused = _reasons_against(step.step, client, standing)

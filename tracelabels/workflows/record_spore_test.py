@@ -86,7 +86,7 @@ def start_spore_test(
         LedgerError: the load is not on record.
     """
     with practice.write(by=by) as ledger:
-        before = answered(ledger, SporeTest, request_key)
+        before = answered(ledger, SporeTest, request_key, is_same=lambda one: one.load.text == number)
         if before is not None:
             return SporeStarted(test=before, refused=())
         load = ledger.require(Load, number).value
@@ -150,7 +150,7 @@ def read_spore_test(
     moment = practice.when(at)
     with practice.write(by=by, at=moment) as ledger:
         test = ledger.require(SporeTest, number).value
-        before = answered(ledger, SporeReading, request_key)
+        before = answered(ledger, SporeReading, request_key, is_same=lambda one: one.test == test.as_name)
         if before is not None:
             return SporeRead(reading=before, interval=_interval(ledger, test, before), hold=None)
         _require_readable(practice, ledger, test, result, moment)

@@ -72,7 +72,7 @@ def decide_load(
     moment = practice.when(order.at)
     with practice.write(by=by, at=moment) as ledger:
         load = ledger.require(Load, number).value
-        before = answered(ledger, Release, request_key)
+        before = answered(ledger, Release, request_key, is_same=lambda one: one.load == load.as_name)
         if before is not None:
             left_out = tuple((pouch, "left out") for pouch in before.excepted)
             return Decided(release=before, refused=(), left_out=left_out)

@@ -49,7 +49,9 @@ def report_incident(practice: Practice, report: IncidentReport, *, by: str, requ
         raise InputError(given="an incident without an account", expected="what happened, in words", remedy="write it")
     at = practice.when(report.at)
     with practice.write(by=by, at=at) as ledger:
-        before = answered(ledger, Incident, request_key)
+        before = answered(
+            ledger, Incident, request_key, is_same=lambda one: (one.kind, one.items) == (report.kind, report.items)
+        )
         if before is not None:
             return before
         incident = Incident(

@@ -1,5 +1,6 @@
 """What was recorded under a request's key: asked again, a request gives the same answer and writes nothing."""
 
+from collections.abc import Callable
 from typing import TypeVar
 
 from tracelabels.errors import InputError
@@ -8,27 +9,29 @@ from tracelabels.records import Reading
 V = TypeVar("V")
 
 
-def answered(ledger: Reading, kind: type[V], key: str | None) -> V | None:
+def answered(ledger: Reading, kind: type[V], key: str | None, *, is_same: Callable[[V], bool]) -> V | None:
     """Return what was recorded under a key; None if nothing was, or the request has no key.
 
     Args:
         ledger: an open unit.
         kind: what the request records.
         key: names the request; None for one that may be made any number of times.
+        is_same: says whether what was recorded is what is asked for now: a key that is used again for another load
+            must never be told that load's answer.
 
     Raises:
-        InputError: something of another kind was recorded under it.
+        InputError: something else was recorded under it.
     """
     at = None if key is None else ledger.find_answered(key)
     if key is None or at is None:
         return None
     recorded = ledger.value_of(kind, at)
-    if recorded is None:
-        raise another_request(key)
+    if recorded is None or not is_same(recorded.value):
+        raise _another_request(key)
     return recorded.value
 
 
-def another_request(key: str | None) -> InputError:
+def _another_request(key: str) -> InputError:
     """Return the refusal of a request key that something else was recorded under."""
     return InputError(
         given=f"request {key!r}, under which something else was recorded",

@@ -100,7 +100,7 @@ def start_load(practice: Practice, order: LoadOrder, *, by: str, request_key: st
     moment = practice.when(order.at)
     serials = tuple(dict.fromkeys(map(require_own_serial, order.pouches)))
     with practice.write(by=by, at=moment) as ledger:
-        before = _answered(ledger, request_key)
+        before = _answered(ledger, request_key, order.steriliser, serials)
         if before is not None:
             return before
         steriliser = ledger.require(Steriliser, order.steriliser).value
@@ -132,8 +132,11 @@ def _require_sound(order: LoadOrder) -> None:
         )
 
 
-def _answered(ledger: Reading, request_key: str | None) -> Started | None:
-    load = answered(ledger, Load, request_key)
+def _answered(ledger: Reading, request_key: str | None, steriliser: str, serials: tuple[str, ...]) -> Started | None:
+    def is_same(load: Load) -> bool:
+        return load.steriliser.text == steriliser and tuple(one.text for one in load.pouches) == serials
+
+    load = answered(ledger, Load, request_key, is_same=is_same)
     if load is None:
         return None
     tests = ledger.about(SporeTest, "load", load.as_name)

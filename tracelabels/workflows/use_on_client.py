@@ -26,7 +26,7 @@ from tracelabels.records import Reading, Series, Writing
 from tracelabels.workflows.keep_evidence import keep_evidence
 from tracelabels.workflows.open_at_chair import record_opening
 from tracelabels.workflows.practice import Practice
-from tracelabels.workflows.request_keys import another_request, answered
+from tracelabels.workflows.request_keys import answered
 from tracelabels.workflows.use_gate import Asked, Together, ask_for_use
 
 _CLAIMED = (Kind.POUCH, Kind.TUBE)
@@ -129,11 +129,9 @@ def _require_account(order: UseOrder) -> None:
 
 
 def _answered(ledger: Reading, key: str | None, order: UseOrder) -> UseDone | None:
-    use = answered(ledger, Use, key)
+    use = answered(ledger, Use, key, is_same=lambda one: one.client.text == order.together.client)
     if use is None:
         return None
-    if use.client.text != order.together.client:
-        raise another_request(key)
     incidents = tuple(one.value for one in ledger.about(Incident, "use", use.as_name))
     reasons = tuple(Reason(kind=ReasonKind.AS_ANSWERED, sentence=sentence) for sentence in use.reasons)
     return UseDone(use=use, incidents=incidents, verdict=use.verdict, reasons=reasons)
