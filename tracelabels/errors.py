@@ -14,9 +14,10 @@ class TracelabelsError(Exception):
         ├── SymbolError              symbols: a text that no symbol of this kind can carry
         │   └── NoRoomError          symbols: nothing fits the free space
         ├── RasterError              paper: a document that cannot be rasterised
-        ├── TemplateError            labels: a sheet or layout file is wrong (file, key, value)
+        ├── TemplateError            labels, cycles: a sheet, layout or programme file is wrong (file, key, value)
         ├── LabelError               labels: this content cannot be set whole and legibly
         ├── PictureError             scanning: a picture that is broken, huge or no picture
+        ├── LogError                 cycles: a logger's file that cannot be read as readings
         ├── LedgerError              records: the ledger refuses
         ├── ProofError               legibility: a printed sheet does not read back as it should
         ├── HeldError                workflows: a check holds the run until somebody overrides it by name
@@ -49,7 +50,7 @@ class RasterError(TracelabelsError):
 
 
 class TemplateError(TracelabelsError):
-    """A sheet or layout file is wrong; the sentence names file, key and value."""
+    """A sheet, layout or programme file is wrong; the sentence names file, key and value."""
 
 
 class LabelError(TracelabelsError):
@@ -58,6 +59,10 @@ class LabelError(TracelabelsError):
 
 class PictureError(TracelabelsError):
     """A file that is no picture, is broken, or is larger than the reader accepts."""
+
+
+class LogError(TracelabelsError):
+    """A logger's file that cannot be read as temperatures over time."""
 
 
 class LedgerError(TracelabelsError):
