@@ -4,6 +4,7 @@ Nothing here says that anything is sterile: a verdict says whether readings meet
 No file is opened here, and no clock is looked at.
 
 Modules:
+    steam: pressure and temperature of saturated steam, both ways.
     readings: temperatures and pressures over time, as the computing takes them.
     programme: what a programme asks of its readings.
     findings: what was computed, and the verdict with every reason.
