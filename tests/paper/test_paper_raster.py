@@ -152,3 +152,60 @@ def test_a_part_of_a_page_that_is_not_there_is_refused():
     pdf = Paper(width=Mm(60.0), height=Mm(30.0), dpi=300, title="parts").finish()
     with pytest.raises(RasterError, match=r"^page 2, which does not load"):
         list(rasterise_boxes(pdf, index=1, dpi=300, boxes=[(0, 0, 10, 10)]))
+
+
+def _levels(draw, *places: tuple[int, int]) -> list[int]:
+    """Draw on a page of 40 x 40 mm; return the grey of (left, top) places, ten of them a millimetre."""
+    paper = Paper(width=Mm(40.0), height=Mm(40.0), dpi=300, title="levels")
+    piece = paper.fragment()
+    draw(piece)
+    piece.solid(left=Mm(38.0), top=Mm(38.0), width=Mm(1.0), height=Mm(1.0))
+    paper.stamp(piece, left=Mm(0.0), top=Mm(0.0))
+    page = rasterise_page(paper.finish(), index=0, dpi=254)
+    assert page[385, 385] == 0  # whatever was drawn before, the next is black, unbroken, unclipped
+    return [int(page[y, x]) for x, y in places]
+
+
+def test_dashes_are_as_long_as_asked_and_end_with_their_curve():
+    def draw(piece) -> None:
+        piece.curve([(Mm(5.0), Mm(5.0)), (Mm(35.0), Mm(5.0))], thickness=Mm(1.0), dashes=(Mm(4.0), Mm(2.0)))
+        piece.line(from_=(Mm(5.0), Mm(10.0)), to=(Mm(35.0), Mm(10.0)), thickness=Mm(1.0))
+
+    dashed = _levels(draw, (60, 50), (85, 50), (95, 50), (105, 50), (115, 50), (145, 50), (160, 50))
+    assert dashed == [0, 0, 255, 255, 0, 0, 255]
+    assert _levels(draw, (95, 100), (160, 100)) == [0, 0]
+
+
+def test_a_sharp_peak_ends_where_its_point_is():
+    def draw(piece) -> None:
+        piece.curve([(Mm(17.9), Mm(30.0)), (Mm(20.0), Mm(10.0)), (Mm(22.1), Mm(30.0))], thickness=Mm(1.0))
+
+    # A mitred corner would reach 4.8 mm further up (0.5 mm / sin 6 degrees); a round one half of the thickness.
+    assert _levels(draw, (200, 98), (200, 90), (200, 60)) == [0, 255, 255]
+
+
+def test_an_area_is_filled_in_its_grey_and_no_further():
+    def draw(piece) -> None:
+        piece.polygon([(Mm(5.0), Mm(35.0)), (Mm(35.0), Mm(35.0)), (Mm(35.0), Mm(5.0))], grey=0.8)
+        piece.polygon([(Mm(1.0), Mm(1.0)), (Mm(3.0), Mm(3.0))])
+
+    assert _levels(draw, (300, 300), (100, 100), (20, 20)) == [204, 255, 255]
+
+
+def test_what_is_clipped_shows_within_its_rectangle_alone():
+    def draw(piece) -> None:
+        with piece.clipped(left=Mm(10.0), top=Mm(5.0), width=Mm(10.0), height=Mm(20.0)):
+            piece.solid(left=Mm(0.0), top=Mm(0.0), width=Mm(40.0), height=Mm(30.0))
+
+    assert _levels(draw, (150, 150), (95, 150), (205, 150), (150, 45), (150, 255)) == [0, 255, 255, 255, 255]
+
+
+def test_text_can_be_grey():
+    def draw(piece) -> None:
+        piece.text("I", left=Mm(5.0), baseline=Mm(30.0), size=Points(96.0), grey=0.5)
+
+    paper = Paper(width=Mm(40.0), height=Mm(40.0), dpi=300, title="grey")
+    piece = paper.fragment()
+    draw(piece)
+    paper.stamp(piece, left=Mm(0.0), top=Mm(0.0))
+    assert rasterise_page(paper.finish(), index=0, dpi=254).min() == pytest.approx(128, abs=1)

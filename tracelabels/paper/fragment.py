@@ -5,7 +5,8 @@ Coordinates are millimetres from the fragment's top left, y downwards; they are 
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from functools import cache
 from typing import Final, Protocol
 
@@ -47,12 +48,21 @@ class Fragment:
         return "".join(self._ops)
 
     def text(
-        self, text: str, *, left: Mm, baseline: Mm, size: Points, face: Face = Face.REGULAR, quarter_turns: int = 0
+        self,
+        text: str,
+        *,
+        left: Mm,
+        baseline: Mm,
+        size: Points,
+        face: Face = Face.REGULAR,
+        quarter_turns: int = 0,
+        grey: float = 0.0,
     ) -> None:
         """Write one line of text; quarter turns are counter-clockwise about its start."""
         at = f"{TURNS[quarter_turns % 4]} {left * POINTS_PER_MM:.4f} {-baseline * POINTS_PER_MM:.4f} Tm"
         runs = " ".join([f"{font} {size:g} Tf {operand} Tj" for font, operand in self._fonts.show(text, face)])
-        self._ops.append(f"BT {at} {runs} ET\n")
+        written = f"BT {at} {runs} ET\n"
+        self._ops.append(f"{grey:g} g {written}0 g\n" if grey else written)
 
     def line(self, *, from_: tuple[Mm, Mm], to: tuple[Mm, Mm], thickness: Mm) -> None:
         """Draw a straight line between two points (left, top)."""
@@ -97,14 +107,43 @@ class Fragment:
         box = f"{left * k:.4f} {-(top + height) * k:.4f} {width * k:.4f} {height * k:.4f} re f\n"
         self._ops.append(f"{grey:g} g {box}0 g\n" if grey else box)
 
-    def curve(self, points: Sequence[tuple[Mm, Mm]], *, thickness: Mm, grey: float = 0.0) -> None:
-        """Draw straight lines from point (left, top) to point; fewer than two points draw nothing."""
+    def curve(
+        self, points: Sequence[tuple[Mm, Mm]], *, thickness: Mm, grey: float = 0.0, dashes: Sequence[Mm] = ()
+    ) -> None:
+        """Draw straight lines from point (left, top) to point; fewer than two points draw nothing.
+
+        Args:
+            points: where it goes.
+            thickness: of the line.
+            grey: from 0 (black) to 1 (white).
+            dashes: lengths of dash, gap, dash, gap and so on; none for an unbroken line.
+        """
         if len(points) < 2:  # noqa: PLR2004  a line has two ends
             return
+        # Joins are round: a mitred peak would reach beyond the reading that it stands for.
+        pen = f"1 j {grey:g} G {thickness * POINTS_PER_MM:.4f} w "
+        if dashes:
+            pen += f"[{' '.join(f'{length * POINTS_PER_MM:.4f}' for length in dashes)}] 0 d "
+        self._ops.append(f"{pen}{_path(points)}S 0 G 0 j{' [] 0 d' if dashes else ''}\n")
+
+    def polygon(self, points: Sequence[tuple[Mm, Mm]], *, grey: float = 0.0) -> None:
+        """Fill what a closed line through points (left, top) holds; fewer than three points fill nothing."""
+        if len(points) >= 3:  # noqa: PLR2004  an area has three corners
+            self._ops.append(f"{grey:g} g {_path(points)}h f 0 g\n")
+
+    @contextmanager
+    def clipped(self, *, left: Mm, top: Mm, width: Mm, height: Mm) -> Iterator[None]:
+        """Show of what is drawn meanwhile only what lies within a rectangle."""
         k = POINTS_PER_MM
-        (x, y), *rest = points
-        steps = " ".join(f"{x * k:.4f} {-y * k:.4f} l" for x, y in rest)
-        self._ops.append(f"{grey:g} G {thickness * k:.4f} w {x * k:.4f} {-y * k:.4f} m {steps} S 0 G\n")
+        self._ops.append(f"q {left * k:.4f} {-(top + height) * k:.4f} {width * k:.4f} {height * k:.4f} re W n\n")
+        yield
+        self._ops.append("Q\n")
+
+
+def _path(points: Sequence[tuple[Mm, Mm]]) -> str:
+    k = POINTS_PER_MM
+    (x, y), *rest = points
+    return f"{x * k:.4f} {-y * k:.4f} m " + "".join([f"{x * k:.4f} {-y * k:.4f} l " for x, y in rest])
 
 
 def symbol_path(

@@ -6,7 +6,7 @@ from tracelabels.legibility.findings import Finding, severest_first
 from tracelabels.legibility.report.margin_rows import FURTHEST, Room, margin_rows
 from tracelabels.legibility.report.section import Report, ReportPicture, ReportSection
 from tracelabels.lengths import Mm, Points
-from tracelabels.paper import Face, Paper, missing_characters, text_width
+from tracelabels.paper import Face, Paper, shown, text_width, wrapped
 from tracelabels.words import in_words
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ class _Page:
         self.paper.begin_page()
         self._number += 1
         foot = self.paper.fragment()
-        foot.text(_shown(f"{self._basis}; page {self._number}"), left=_LEFT, baseline=Mm(288.0), size=_SMALL)
+        foot.text(shown(f"{self._basis}; page {self._number}"), left=_LEFT, baseline=Mm(288.0), size=_SMALL)
         self.paper.stamp(foot, left=Mm(0.0), top=Mm(0.0))
         self.y = 20.0
 
@@ -127,12 +127,12 @@ def _plot(page: _Page, section: ReportSection) -> None:
     drawing, top, start, width = page.draw(), page.y, 62.0, 52.0
     for number, row in enumerate(rows):
         y = top + 5.0 * number
-        title = _shown(row.title)
+        title = shown(row.title)
         size = text_width(title, Face.REGULAR, _SMALL)
         drawing.text(title, left=Mm(start - 2.0 - size), baseline=Mm(y + 2.8), size=_SMALL)
         reach = max(width * row.reach / FURTHEST, 0.4)
         drawing.solid(left=Mm(start), top=Mm(y), width=Mm(reach), height=Mm(3.4), grey=_GREYS[row.room])
-        drawing.text(_shown(row.words), left=Mm(start + width + 3.0), baseline=Mm(y + 2.8), size=_SMALL)
+        drawing.text(shown(row.words), left=Mm(start + width + 3.0), baseline=Mm(y + 2.8), size=_SMALL)
     limit = Mm(start + width / FURTHEST)
     bottom = Mm(top + 5.0 * len(rows))
     drawing.line(from_=(limit, Mm(top - 1.0)), to=(limit, bottom), thickness=Mm(0.25))
@@ -165,28 +165,3 @@ def _cells(page: _Page, cells: tuple[str, ...], lefts: tuple[Mm, ...], *, face: 
             drawing.text(text, left=left, baseline=Mm(page.y + 3.2 * number), size=_SMALL, face=face)
     page.stamp(drawing)
     page.y += height
-
-
-def wrapped(text: str, face: Face, size: Points, width: float) -> list[str]:
-    """Break a text at spaces into lines of a width in millimetres; a longer word is broken where it must."""
-    lines, line = [], ""
-    for word in _shown(text).split():
-        tried = f"{line} {word}".strip()
-        if text_width(tried, face, size) <= width:
-            line = tried
-            continue
-        if line:
-            lines.append(line)
-        line = word
-        while text_width(line, face, size) > width:
-            cut = next(n for n in range(len(line) - 1, 0, -1) if n == 1 or text_width(line[:n], face, size) <= width)
-            lines.append(line[:cut])
-            line = line[cut:]
-    return [*lines, line]
-
-
-def _shown(text: str) -> str:
-    """Return a text that the face can show; what it lacks is named by its number, never dropped."""
-    for character in missing_characters(text):
-        text = text.replace(character, f"U+{ord(character):04X}")
-    return text
