@@ -1,9 +1,12 @@
 """Tables of check values for the computing over cycles."""
 
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))  # what the tests of this folder share lies beside them
 
 VECTORS = Path(__file__).parent.parent / "vectors"
 

@@ -5,6 +5,8 @@ No file is opened here, and no clock is looked at.
 
 Modules:
     steam: pressure and temperature of saturated steam, both ways.
+    gaps: which steps from reading to reading nobody saw.
+    lethality: F0 of a curve, its interval, and how it grows.
     readings: temperatures and pressures over time, as the computing takes them.
     programme: what a programme asks of its readings.
     findings: what was computed, and the verdict with every reason.
