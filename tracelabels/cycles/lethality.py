@@ -5,8 +5,8 @@ F0 is the integral of the rate 10 ^ ((T - reference) / z) over time. Common valu
 
 The integral is taken by the trapezoid of the rate between readings, however far apart. The rate bends upwards, so that
 a trapezoid never counts too little on a straight ramp; it counts too much by the factor x / 2 * coth(x / 2) with
-x = ln 10 / z * slope * step: 0.05 % at 4 K/min read every 5 s, 1.8 % every 30 s, 7 % every minute. On a level hold it is
-exact.
+x = ln 10 / z * slope * step: 0.05 % at 4 K/min read every 5 s, 1.8 % every 30 s, 7 % every minute. On a level hold it
+is exact.
 """
 
 from typing import Final
