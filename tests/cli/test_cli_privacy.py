@@ -1,11 +1,11 @@
 """What is personal, from the command line: erase and export a client, enter and erase staff."""
 
 import json
-from datetime import date
+from datetime import UTC, date, datetime
 
 import pytest
 
-from tracelabels.custody import Client
+from tracelabels.custody import Client, Recall, RecallAction, RecallStep
 from tracelabels.workflows.practice import open_practice
 
 CLIENT = Client(code="C-0007", name="Odile Ferncastle", contact="7 Harbour Lane")
@@ -43,6 +43,25 @@ def test_a_client_is_erased_when_the_years_are_over(run, known):
     again = run("erase-client", "C-0009", "--reason", "asked", "--practice", known)
     assert again.code == 2
     assert again.err.startswith("tracelabels: client C-0009; expected a client that is recorded in this ledger; ")
+
+
+def test_letters_to_a_client_go_with_the_client(run, known, tmp_path):
+    at = datetime(2026, 11, 25, 9, tzinfo=UTC)
+    recall = Recall(number="K01-0001", cause="lot:x/5501", reason="a doubt", at=at, clients=(CLIENT.as_name,))
+    with open_practice(known, today=date(2026, 11, 25)) as here, here.write(by="s") as ledger:
+        ledger.record(recall)
+        ledger.record(RecallAction(recall=recall.as_name, step=RecallStep.CLOSED, at=at))
+    here = ("--practice", known, "--today", "2026-11-25")
+    left = run("recall", "K01-0001", "--letters", known / "a.pdf", "--call-list", tmp_path / "calls.csv", *here)
+    assert (left.code, f"Letters: 1 in {known / 'a.pdf'}" in left.err) == (0, True)
+    shown = run("recall", "K01-0001", *here).out
+    assert "2026-11-25 12:00Z file left: client C-0007; a.pdf; " in shown
+    words = ("erase-client", "C-0007", "--reason", "asked", "--practice", known, "--today", "2036-11-26")
+    assert run(*words).err.splitlines()[2:5] == [
+        "  files destroyed: 2",
+        "  a.pdf, which named the client, was destroyed whole",
+        "  calls.csv, left on 2026-11-25, outside this folder: delete it by hand",
+    ]
 
 
 def test_everything_about_a_client_is_exported(run, known, tmp_path):

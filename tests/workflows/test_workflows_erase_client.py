@@ -1,8 +1,10 @@
 """Erasing a client: refused with every reason, else nothing personal is left in any file nor a later backup."""
 
+import io
 import zipfile
 from datetime import UTC, date, datetime
 
+import pypdf
 import pytest
 
 from tracelabels.custody import (
@@ -22,6 +24,7 @@ from tracelabels.workflows.backup import back_up
 from tracelabels.workflows.erase_client import erase_client
 from tracelabels.workflows.keep_evidence import evidence_file, keep_evidence, open_evidence
 from tracelabels.workflows.practice import open_practice
+from tracelabels.workflows.recall_letters import leave_letters
 from tracelabels.workflows.restore import restore
 from tracelabels.workflows.verify_records import verify_records
 
@@ -88,15 +91,29 @@ def _values(value):
     return {name: getattr(value, name) for name in value.__dataclass_fields__}
 
 
+def write_to_client(practice, letters, calls):
+    """Write a letter to the client for a recall, and a call list; the recall is closed afterwards."""
+    with practice.write(by="s") as ledger:
+        ledger.record(RECALL)
+    leave_letters(practice, RECALL.number, letters=letters, call_list=calls, by="s")
+    with practice.write(by="s") as ledger:
+        ledger.record(RecallAction(recall=RECALL.as_name, step=RecallStep.CLOSED, at=AT))
+
+
 def stored_in(folder):
-    """Every file with its bytes, of archives the files inside too."""
+    """Every file with its bytes, of archives the files inside too, and of PDFs the text that their pages show."""
     found = {}
     for file in (one for one in folder.rglob("*") if one.is_file()):
         found[file.name] = file.read_bytes()
         if zipfile.is_zipfile(file):
             with zipfile.ZipFile(file) as pack:
                 found |= {f"{file.name}/{name}": pack.read(name) for name in pack.namelist()}
-    return found
+    shown = {f"{name} as read": _text_of(content) for name, content in found.items() if content[:5] == b"%PDF-"}
+    return found | shown
+
+
+def _text_of(pdf):
+    return "\n".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages).encode()
 
 
 def test_it_is_refused_with_every_reason(used):
@@ -118,14 +135,19 @@ def test_it_is_refused_with_every_reason(used):
 
 def test_nothing_personal_is_left_in_any_file_nor_in_a_backup(used, opened, tmp_path):
     close_event(used)
+    letters, calls = used.folder / "letters 1.pdf", used.folder / "calls.csv"
+    write_to_client(used, letters, calls)
+    assert CLIENT.contact.encode() in stored_in(tmp_path)["letters 1.pdf as read"]
     with used.ledger.read() as ledger:
-        evidence = _evidence(ledger)
+        kept = [one.value for one in ledger.about(Evidence, "client", CLIENT.as_name)]
+    evidence = kept[0]
     sealed = evidence_file(used, evidence).read_bytes()
     keys = [row["key"] for row in used.ledger.kept_apart()[0]["client_key"]]
     practice = opened(LATER)
     done = erase_client(practice, "C-0007", by="s", reason="asked for it")
     assert (done.refused, done.facts, done.left_over) == ((), 4, ())
-    assert done.files == (f"evidence/{evidence.digest[:2]}/{evidence.digest[2:]}.sealed",)
+    assert done.files == tuple(f"evidence/{one.digest[:2]}/{one.digest[2:]}.sealed" for one in kept)
+    assert (len(kept), done.letters, done.by_hand) == (3, ("letters 1.pdf", "calls.csv"), ())
     back_up(practice, tmp_path / "practice" / "after.backup")
     (key,) = keys
     everything = stored_in(tmp_path)
@@ -139,7 +161,43 @@ def test_nothing_personal_is_left_in_any_file_nor_in_a_backup(used, opened, tmp_
         (use,) = ledger.about(Use, "client", CLIENT.as_name)
         assert (use.value.at, use.value.items, use.value.procedure) == (AT, (BOTTLE,), None)
     found = verify_records(practice)
-    assert (found.findings, found.files_erased) == ((), 1)
+    assert (found.findings, found.files_erased) == ((), 3)
+
+
+def test_letters_that_were_moved_altered_or_left_elsewhere_are_told(used, opened, tmp_path):
+    close_event(used)
+    (used.folder / "letters").mkdir()
+    inside, calls = used.folder / "letters" / "one.pdf", used.folder / "calls.csv"
+    write_to_client(used, inside, calls)
+    leave_letters(used, RECALL.number, letters=tmp_path / "two.pdf", call_list=None, by="s")
+    inside.rename(used.folder / "letters" / "moved.pdf")
+    calls.write_text("somebody's own", encoding="utf-8")
+    done = erase_client(opened(LATER), "C-0007", by="s", reason="asked")
+    assert (done.letters, done.by_hand) == (
+        (),
+        (
+            (
+                "letters/one.pdf, left on 2026-11-25, does not lie there any more: deleted already, or moved: "
+                "look for it by hand"
+            ),
+            (
+                "calls.csv, left on 2026-11-25, was altered or replaced since: what lies there now was left alone, "
+                "look at it by hand"
+            ),
+            "two.pdf, left on 2026-11-25, outside this folder: delete it by hand",
+        ),
+    )
+    assert calls.read_text(encoding="utf-8") == "somebody's own"
+
+
+def test_letters_that_another_site_left_are_told(used, opened):
+    close_event(used)
+    write_to_client(used, used.folder / "one.pdf", None)
+    elsewhere = (used.folder / "practice.toml").read_text(encoding="utf-8").replace("site = 1", "site = 2")
+    (used.folder / "practice.toml").write_text(elsewhere, encoding="utf-8")
+    done = erase_client(opened(LATER), "C-0007", by="s", reason="asked")
+    assert done.by_hand == ("one.pdf, left on 2026-11-25, at site 1: erase the client there, too",)
+    assert (used.folder / "one.pdf").exists()
 
 
 def _evidence(ledger):

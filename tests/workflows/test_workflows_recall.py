@@ -132,7 +132,13 @@ def test_a_recall_whose_cause_was_corrected_goes_on_from_what_it_was(recalled):
 
 
 @pytest.mark.parametrize(
-    "step", [Step(step=RecallStep.CLIENT_REACHED), Step(step=RecallStep.ITEM_DESTROYED), Step(step=RecallStep.NOTE)]
+    "step",
+    [
+        Step(step=RecallStep.CLIENT_REACHED),
+        Step(step=RecallStep.ITEM_DESTROYED),
+        Step(step=RecallStep.NOTE),
+        Step(step=RecallStep.FILE_LEFT, place="a.pdf"),
+    ],
 )
 def test_a_step_without_what_it_is_about_is_refused(recalled, step):
     with pytest.raises(InputError, match="without"):

@@ -1,11 +1,15 @@
 """``tracelabels client-export``, ``staff``, ``erase-staff``, ``erase-client``: what is personal, and how it goes."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from tracelabels.cli.answers import FINDING, answer, say
 from tracelabels.cli.options import Asked, Recording, bench_options, practice_options
+
+if TYPE_CHECKING:
+    from tracelabels.workflows.erase_client import ClientErased
 
 
 @click.command(name="erase-client")
@@ -31,6 +35,8 @@ def erase_client(asked: Recording, code: str, reason: str) -> int:
                 "reasons": [one.sentence for one in done.refused],
                 "facts": done.facts,
                 "files": list(done.files),
+                "letters": list(done.letters),
+                "by_hand": list(done.by_hand),
                 "left_over": list(done.left_over),
                 "not_reached": [] if done.refused else list(NOT_REACHED),
             }
@@ -40,15 +46,25 @@ def erase_client(asked: Recording, code: str, reason: str) -> int:
         for one in done.refused:
             say(f"  {one.sentence}")
         return FINDING
+    _say_erased(done)
+    return 0
+
+
+def _say_erased(done: "ClientErased") -> None:
+    from tracelabels.workflows.erase_client import NOT_REACHED
+
     say(f"Client {done.client.text} is erased.")
     say(f"  facts that lost what was personal: {done.facts}")
     say(f"  files destroyed: {len(done.files)}")
+    for name in done.letters:
+        say(f"  {name}, which named the client, was destroyed whole")
+    for sentence in done.by_hand:
+        say(f"  {sentence}")
     for name in done.left_over:
         say(f"  {name} still holds the client's name, number or contact: take it away by hand")
     say("Not reached from here:")
     for sentence in NOT_REACHED:
         say(f"  {sentence}")
-    return 0
 
 
 @click.command(name="client-export")

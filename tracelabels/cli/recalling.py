@@ -24,6 +24,7 @@ _STEPS = {
     "note": "note",
     "close": "closed",
 }
+_MOST_NAMED = 12
 _WITH_CLIENT = frozenset({"reached", "attempt", "unreachable"})
 
 
@@ -64,7 +65,7 @@ def recall(
                     remedy="leave --record out, or name the cause",
                 )
             if letters is not None or call_list is not None:
-                _leave_letters(here, known, letters, call_list)
+                _leave_letters(here, known, letters, call_list, by=asked.by)
             return _report(known, as_json=asked.as_json)
         if not record:
             return _ask(here, what, as_json=asked.as_json)
@@ -111,11 +112,14 @@ def recall_step(
     return FINDING if done.refused else 0
 
 
-def _leave_letters(here: "Practice", known: "Standing", letters: Path | None, call_list: Path | None) -> None:
+def _leave_letters(
+    here: "Practice", known: "Standing", letters: Path | None, call_list: Path | None, *, by: str
+) -> None:
     from tracelabels.workflows.recall_letters import leave_letters
 
-    told = leave_letters(here, known.recall.number, letters=letters, call_list=call_list)
-    say("What was left holds personal data: keep it as you keep the clients' files.")
+    told = leave_letters(here, known.recall.number, letters=letters, call_list=call_list, by=by)
+    say("What was left holds personal data: keep it as you keep the clients' files, in the practice's folder, where")
+    say("erasing a client finds it; what is moved, printed or left elsewhere has to be looked for by hand then.")
     if letters is not None:
         say(f"Letters: {told.letters} in {letters}")
     for name in told.by_hand if letters is not None else ():
@@ -193,7 +197,8 @@ def _show(standing: "Standing") -> None:
     for name in standing.reached_since:
         click.echo(f"Reached since it was recorded: {name}")
     for action in standing.actions:
-        about = ", ".join(str(one) for one in (action.client, *action.items) if one is not None)
+        named = [str(one) for one in (action.client, *action.items) if one is not None]
+        about = ", ".join(named) if len(named) <= _MOST_NAMED else f"{len(named)} of them"
         words = "; ".join(part for part in (about, action.place, action.note) if part)
         click.echo(f"  {action.at:%Y-%m-%d %H:%M}Z {in_words(action.step)}: {words}")
     if not standing.is_closed:

@@ -44,6 +44,10 @@ class RecallStep(StrEnum):
     """Given up after dated attempts."""
     STOCK_FOUND = "stock_found"
     ITEM_DESTROYED = "item_destroyed"
+    FILE_LEFT = "file_left"
+    """A letter or a call list was left for people, in the practice's folder."""
+    FILE_LEFT_ELSEWHERE = "file_left_elsewhere"
+    """The same, outside of it."""
     NOTE = "note"
     CLOSED = "closed"
 
@@ -61,8 +65,8 @@ class RecallAction:
     client: Name | None = None
     """The client it is about."""
     items: tuple[Name, ...] = ()
-    """The things it is about: what was found, what was destroyed."""
+    """The things it is about: what was found, what was destroyed; of a file that was left the clients in it."""
     place: str | None = None
-    """Where stock was looked for."""
+    """Where stock was looked for; the name of a file that was left."""
     note: str | None = None
-    """Anything else in words; nothing personal."""
+    """Anything else in words; nothing personal. Of a file that was left its SHA-256 (hexadecimal)."""

@@ -14,6 +14,7 @@ Modules:
     label_contents: what a recorded tube's or pouch's label says.
     label_list: labels straight from a list.
     leave_file: files for people, whole or not at all, never over something else.
+    note_left_file: letters and call lists that were left, noted so that erasing a client finds them.
     print_labels: set, prove, and only then leave a file; the one place that writes label files.
     print_run: print labels of recorded things and record exactly what each says.
     check_legibility: will labels read? Rules and simulated trials before the run; what to print instead.

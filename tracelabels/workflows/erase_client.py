@@ -1,11 +1,11 @@
 """Erase a client: everything personal goes for good; that there was a client, and what was used, stays on record.
 
 Asked and done in one unit of writing: nobody can open a recall in between. Then the files go that were sealed with the
-client's key (overwritten first; without the key they could not be read any more anyway), and the database's own files
-are scrubbed. Done again, it finishes what was interrupted.
+client's key (overwritten first; without the key they could not be read any more anyway), the letters and call lists
+that were left for people and still lie in the practice's folder as they were left, and the database's own files are
+scrubbed. Done again, it finishes what was interrupted.
 """
 
-import os
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, fields
 from datetime import date, datetime
@@ -29,7 +29,8 @@ from tracelabels.custody import (
     reasons_to_keep,
 )
 from tracelabels.workflows.keep_evidence import evidence_file, evidence_name
-from tracelabels.workflows.leave_file import sync_file, sync_folder
+from tracelabels.workflows.leave_file import destroy_file
+from tracelabels.workflows.note_left_file import LeftFile, as_left_file, take_away
 from tracelabels.workflows.plain_reasons import require_plain
 from tracelabels.workflows.practice import Practice
 
@@ -38,7 +39,7 @@ if TYPE_CHECKING:
 
 NOT_REACHED: Final = (
     "backups taken before: destroy their files of keys (.keys) and keep the newest; what they hold cannot be read then",
-    "what left this folder: printed letters, exported files, another site's ledger until it is merged",
+    "what left this folder: printed letters, copies and exported files, another site's ledger until it is merged",
     "on PostgreSQL: archived write-ahead logs and the server's own backups",
 )
 """What erasing here cannot reach, in words."""
@@ -60,6 +61,10 @@ class ClientErased:
     """So many facts lost their personal content."""
     files: tuple[str, ...] = ()
     """Files of evidence that were destroyed."""
+    letters: tuple[str, ...] = ()
+    """Letters and call lists in the practice's folder that named the client and were destroyed, whole."""
+    by_hand: tuple[str, ...] = ()
+    """Of each other letter or call list on record a sentence: where to look for it by hand."""
     left_over: tuple[str, ...] = ()
     """Files of the practice's folder in which the client's name, number or contact still stands as plain text."""
 
@@ -89,19 +94,28 @@ def erase_client(practice: Practice, code: str, *, by: str, reason: str) -> Clie
         versions = [said for said in (ledger.said(one.id) for one in ledger.history(thing)) if isinstance(said, Client)]
         require_plain(reason, *versions)
         personal = {text for version in versions for text in _identifying(version)}
-        files = _files(ledger, client)
+        files, left = _files(practice, ledger, client)
         facts = ledger.erase_client(client, reason=reason)
-    destroyed = tuple(evidence_name(one) for one in files if _destroy(evidence_file(practice, one)))
+    destroyed = tuple(evidence_name(one) for one in files if destroy_file(evidence_file(practice, one)))
+    taken = take_away(practice, left)
     practice.ledger.scrub()
     left_over = tuple(_holding(practice.folder, personal))
-    return ClientErased(client=client, facts=facts, files=destroyed, left_over=left_over)
+    return ClientErased(
+        client=client,
+        facts=facts,
+        files=destroyed,
+        letters=taken.destroyed,
+        by_hand=taken.by_hand,
+        left_over=left_over,
+    )
 
 
-def _files(ledger: "Reading", client: Name) -> tuple[Evidence, ...]:
-    """Return every file that was sealed with a client's key, also if its record was taken back."""
-    said = (ledger.said(one.id) for one in ledger.facts_naming(ledger.require_client(client)))
-    files = {one.digest: one for one in said if isinstance(one, Evidence) and one.client == client}
-    return tuple(files.values())
+def _files(practice: Practice, ledger: "Reading", client: Name) -> tuple[tuple[Evidence, ...], tuple[LeftFile, ...]]:
+    """Return every file that was sealed with a client's key or left for people, also if its record was taken back."""
+    said = [(one, ledger.said(one.id)) for one in ledger.facts_naming(ledger.require_client(client))]
+    files = {one.digest: one for _, one in said if isinstance(one, Evidence) and one.client == client}
+    left = (as_left_file(practice, fact, one) for fact, one in said)
+    return tuple(files.values()), tuple(one for one in left if one is not None)
 
 
 def _reasons(practice: Practice, ledger: "Reading", client: Name) -> tuple[Reason, ...]:
@@ -142,20 +156,6 @@ def _days(event: AdverseEvent) -> Iterator[date]:
 def _identifying(client: Client) -> tuple[str, ...]:
     said = {one.name: getattr(client, one.name) for one in fields(client) if one.name in _IDENTIFYING}
     return tuple(text for text in said.values() if text is not None and len(text) >= _SHORTEST)
-
-
-def _destroy(file: Path) -> bool:
-    """Overwrite a file, then take its name away; say whether it was there."""
-    if not file.exists():
-        return False
-    with file.open("r+b") as opened:
-        left = os.fstat(opened.fileno()).st_size
-        while left > 0:
-            left -= opened.write(bytes(min(left, _BLOCK)))
-        sync_file(opened)
-    file.unlink()
-    sync_folder(file.parent)
-    return True
 
 
 def _holding(folder: Path, texts: Iterable[str]) -> Iterator[str]:

@@ -11,11 +11,13 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from enum import Enum
 from pathlib import Path
-from typing import IO
+from typing import IO, Final
 
 from tracelabels.errors import InputError
 from tracelabels.settings import FILE_NAME
 from tracelabels.workflows.practice import PRINTED
+
+_BLOCK: Final = 1 << 20
 
 
 class FileKind(Enum):
@@ -101,6 +103,20 @@ def _write_beside(place: Path, content: bytes) -> Path:
         hidden.unlink(missing_ok=True)
         raise
     return hidden
+
+
+def destroy_file(file: Path) -> bool:
+    """Overwrite a file, then take its name away; say whether it was there."""
+    if not file.exists():
+        return False
+    with file.open("r+b") as opened:
+        left = os.fstat(opened.fileno()).st_size
+        while left > 0:
+            left -= opened.write(bytes(min(left, _BLOCK)))
+        sync_file(opened)
+    file.unlink()
+    sync_folder(file.parent)
+    return True
 
 
 def sync_file(opened: IO[bytes]) -> None:

@@ -22,17 +22,25 @@ def require_plain(reason: str, *values: Any) -> None:  # noqa: ANN401  any recor
     Raises:
         InputError: it does.
     """
+    field = find_personal_field(reason, *values)
+    if field is not None:
+        raise InputError(
+            given=f"a reason that says what stands in {field}, which is personal",
+            expected="a reason without anything personal, for it is never erased",
+            remedy="write for example: misspelt, wrong client, other side, asked for it",
+        )
+
+
+def find_personal_field(text: str, *values: Any) -> str | None:  # noqa: ANN401  any recorded value
+    """Return the first personal field of these values that a text repeats; None if it repeats none."""
     from tracelabels.records import personal_fields  # noqa: PLC0415  heavy: only who needs the ledger
 
-    said = reason.casefold()
+    said = text.casefold()
     for value in values:
         for field in sorted(personal_fields(value)):
             if any(one in said for one in _texts(field, getattr(value, field))):
-                raise InputError(
-                    given=f"a reason that says what stands in {field}, which is personal",
-                    expected="a reason without anything personal, for it is never erased",
-                    remedy="write for example: misspelt, wrong client, other side, asked for it",
-                )
+                return field
+    return None
 
 
 def _texts(field: str, value: object) -> Iterator[str]:

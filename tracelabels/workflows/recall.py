@@ -28,6 +28,7 @@ from tracelabels.records import Reading, Series, Writing
 from tracelabels.words import in_words
 from tracelabels.workflows.hold_stock import new_hold
 from tracelabels.workflows.name_cause import Cause, find_cause
+from tracelabels.workflows.note_left_file import FILE_STEPS
 from tracelabels.workflows.practice import Practice
 from tracelabels.workflows.request_keys import answered
 from tracelabels.workflows.trace import ITEMS, Trace, trace_cause
@@ -187,6 +188,8 @@ def _require_complete(step: Step) -> None:
         lacks = "at least one serial"
     elif step.step is RecallStep.NOTE and not step.note:
         lacks = "words"
+    elif step.step in FILE_STEPS:
+        lacks = "its file, which is noted where it is left"
     if lacks is not None:
         what = in_words(step.step)
         raise InputError(given=f"the step '{what}' without {lacks}", expected=lacks, remedy="give it")

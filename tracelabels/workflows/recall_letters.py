@@ -5,15 +5,20 @@ import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from tracelabels.custody import Client, ClientEnd, ClientStanding, Kind, Link, Name
-from tracelabels.errors import InputError
+from tracelabels.errors import InputError, LedgerError
 from tracelabels.lengths import Mm, Points
 from tracelabels.paper import Face, Fragment, Paper, missing_characters, text_width
-from tracelabels.workflows.leave_file import FileKind, leave_file, require_place
+from tracelabels.workflows.keep_evidence import keep_evidence
+from tracelabels.workflows.leave_file import FileKind, require_place, whole_files
+from tracelabels.workflows.note_left_file import note_left_file, require_unpacked
 from tracelabels.workflows.practice import Practice
 from tracelabels.workflows.recall import Standing, find_recall
+
+if TYPE_CHECKING:
+    from tracelabels.records import Reading
 
 _PAGE: Final = (Mm(210.0), Mm(297.0))
 _LEFT, _TOP, _ROOM, _STEP = 25.0, 30.0, 160.0, 5.6
@@ -54,35 +59,89 @@ class Told:
     """Clients of whom nothing personal is left."""
 
 
-def leave_letters(practice: Practice, number: str, *, letters: Path | None, call_list: Path | None) -> Told:
+def leave_letters(practice: Practice, number: str, *, letters: Path | None, call_list: Path | None, by: str) -> Told:
     """Leave a letter for each client of a recall, one a page, and a list for calling them.
 
-    Clients of protected care come first. What is left holds personal data: keep it as you keep the client's file.
+    Clients of protected care come first. What is left holds personal data: keep it as you keep the client's file. Each
+    letter is kept as evidence, sealed with its client's key, and so is a list that shows one client only; the files
+    that are left are noted, so that erasing a client finds them.
 
     Args:
         practice: where.
         number: the recall's number.
         letters: where the PDF goes; None for none.
         call_list: where the CSV goes; None for none.
+        by: opaque staff id.
 
     Raises:
-        InputError: there is no such recall, or a place is taken.
+        InputError: there is no such recall, a place is taken, backups would copy it, or its name is personal.
+        LedgerError: a client was erased meanwhile.
     """
     for place, kind in ((letters, FileKind.PDF), (call_list, FileKind.CSV)):
         if place is not None:
             require_place(place, kind)
+            require_unpacked(practice, place)
     standing = find_recall(practice, number)
     if standing is None:
         raise InputError(given=f"recall {number}", expected="a recall on record", remedy="check its number")
     people = _people(practice, standing)
     by_hand = tuple(one.client.as_name for one in people if not _can_be_set(one.client))
     set_here = [one for one in people if _can_be_set(one.client)]
+    files = []
     if letters is not None:
-        leave_file(letters, _letters(practice, standing, set_here))
+        files.append(_letters_file(practice, standing, letters, set_here))
     if call_list is not None:
-        leave_file(call_list, _call_list(people))
+        files.append(_call_list_file(call_list, people))
+    with whole_files([(one.place, one.content) for one in files]):
+        _record(practice, standing.recall.as_name, files, by=by)
     erased = tuple(one.client for one in standing.clients if one.end is ClientEnd.ERASED)
     return Told(letters=len(set_here) if letters else 0, by_hand=by_hand, erased=erased)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _ToLeave:
+    """A file before it has its name."""
+
+    place: Path
+    content: bytes
+    clients: Sequence[Client]
+    alone: Sequence[tuple[Name, bytes]]
+    """What of it shows one client alone, and whom: it is kept."""
+
+
+def _letters_file(practice: Practice, standing: Standing, place: Path, people: Sequence[ToTell]) -> _ToLeave:
+    return _ToLeave(
+        place=place,
+        content=_letters(practice, standing, people),
+        clients=[one.client for one in people],
+        alone=[(one.client.as_name, _letters(practice, standing, [one])) for one in people],
+    )
+
+
+def _call_list_file(place: Path, people: Sequence[ToTell]) -> _ToLeave:
+    content, clients = _call_list(people), [one.client for one in people]
+    alone = [(one.as_name, content) for one in clients] if len(clients) == 1 else []
+    return _ToLeave(place=place, content=content, clients=clients, alone=alone)
+
+
+def _record(practice: Practice, recall: Name, files: Sequence[_ToLeave], *, by: str) -> None:
+    """Keep what shows one client alone, and note every file, in the unit after which the files get their names."""
+    with practice.write(by=by) as unit:
+        for file in files:
+            for client in file.clients:
+                _require_not_erased(unit, client.as_name)
+            for name, content in file.alone:
+                keep_evidence(practice, unit, content, name="alone.csv", about=recall, client=name)
+            note_left_file(unit, practice, recall, file.place, file.content, file.clients)
+
+
+def _require_not_erased(ledger: "Reading", client: Name) -> None:
+    if ledger.is_erased(client):
+        raise LedgerError(
+            given=f"{client}, who was erased meanwhile",
+            expected="a client whose name is on record",
+            remedy="ask for the letters again; nothing was written",
+        )
 
 
 def _people(practice: Practice, standing: Standing) -> list[ToTell]:
