@@ -12,9 +12,9 @@ from tracelabels.identifiers import IdentifierMode, LabelIdentity, format_serial
 from tracelabels.labels import ContentField, ContentLine, LabelContent, Layout, Typeset
 from tracelabels.labels.layout_file import as_layout
 from tracelabels.labels.sheets import as_sheet
-from tracelabels.labels.template_file import parse_table
 from tracelabels.paper import rasterise
 from tracelabels.symbols import PRINTED, ReadEffort, read_symbols
+from tracelabels.templates import parse_table
 
 ROUNDING = 2
 IDENTITY = LabelIdentity(

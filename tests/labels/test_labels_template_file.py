@@ -4,7 +4,7 @@ import pytest
 
 from tracelabels.errors import TemplateError
 from tracelabels.labels import load_sheet
-from tracelabels.labels.template_file import MAX_BYTES, read_table
+from tracelabels.templates import MAX_BYTES, read_table
 
 GOOD = """
 title = "Mine"
@@ -97,11 +97,11 @@ def test_each_mistake_is_one_sentence(sheet_from, refusal_of, change, sentence):
         (b"title = \xff", "x.toml: byte 9 is not UTF-8; expected a text file in UTF-8; save it with that encoding"),
         (
             b"#" * (MAX_BYTES + 1),
-            "x.toml: a file of 200001 bytes; expected at most 200000 bytes; give a sheet or layout file",
+            "x.toml: a file of 200001 bytes; expected at most 200000 bytes; give a sheet, layout or programme file",
         ),
         (
             b"a=" + b"[" * 50_000,
-            "x.toml: values nested too deeply; expected a sheet or layout file; give another file",
+            "x.toml: values nested too deeply; expected a sheet, layout or programme file; give another file",
         ),
     ],
 )

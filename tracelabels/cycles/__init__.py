@@ -1,7 +1,7 @@
 """What a steriliser really did: a log or typed readings in; lethality, plateau, saturation and a verdict out.
 
 Nothing here says that anything is sterile: a verdict says whether readings meet a programme, and where the probe was.
-No file is opened here, and no clock is looked at.
+No log is opened here, and no clock is looked at.
 
 Modules:
     steam: pressure and temperature of saturated steam, both ways.

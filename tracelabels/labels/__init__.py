@@ -3,7 +3,6 @@
 This room writes no file: a sheet leaves the house only through the print workflow, which proves it first.
 
 Modules, from the bottom up:
-    template_file: a TOML file read key by key.
     sheets: geometry of sheets and rolls.
     content: what a label says.
     layouts: what goes where.

@@ -19,10 +19,10 @@ from tracelabels.labels.layouts import (
     Weight,
 )
 from tracelabels.labels.legible import SIZE_STEP, smallest_legible
-from tracelabels.labels.template_file import Table, read_table
 from tracelabels.lengths import Mm, Points
 from tracelabels.paper import Face, cap_height, missing_characters, text_width
 from tracelabels.symbols import Symbology, TubeAxis
+from tracelabels.templates import Table, read_table
 
 _CLAIM: Final = re.compile(r"\bsterile\b", re.IGNORECASE)
 _LIMIT: Final = 300.0

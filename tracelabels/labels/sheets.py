@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from tracelabels.labels.template_file import Table, read_table
 from tracelabels.lengths import Mm
+from tracelabels.templates import Table, read_table
 
 TOLERANCE: Final = Mm(0.01)
 """Sizes are given to a hundredth of a millimetre; less than that is a rounding error, not an overlap."""

@@ -14,7 +14,7 @@ from typing import Final, NoReturn, TypeVar
 from tracelabels.errors import TemplateError
 
 MAX_BYTES: Final = 200_000
-"""The largest file that is read; a sheet or a layout has a few thousand bytes."""
+"""The largest file that is read; a sheet, a layout or a programme has a few thousand bytes."""
 
 Choice = TypeVar("Choice", bound=StrEnum)
 
@@ -176,7 +176,7 @@ def read_table(path: Path) -> Table:
             raise TemplateError(
                 given=f"{path.name}: a file of {path.stat().st_size} bytes",
                 expected=f"at most {MAX_BYTES} bytes",
-                remedy="give a sheet or layout file",
+                remedy="give a sheet, layout or programme file",
             )
         return parse_table(path.read_bytes(), file=path.name)
     except OSError as problem:
@@ -209,7 +209,9 @@ def parse_table(data: bytes, *, file: str) -> Table:
         ) from problem
     except RecursionError as problem:
         raise TemplateError(
-            given=f"{file}: values nested too deeply", expected="a sheet or layout file", remedy="give another file"
+            given=f"{file}: values nested too deeply",
+            expected="a sheet, layout or programme file",
+            remedy="give another file",
         ) from problem
 
 
