@@ -1,0 +1,21 @@
+"""Pages for people about what a steriliser did: a load's record, a logbook, the curve of a cycle, its numbers as CSV.
+
+Values in, pages out: nothing here asks the ledger, and no file is written.
+
+Modules:
+    marks: where every text, line and area of a page lies.
+    drawing: laid out pages as PDF, PNG or SVG.
+    thinning: a curve of any number of readings as the few points that can be seen.
+    ticks: round values for axes.
+    panel: values over time within a frame, and labels that never overlap.
+    curve_chart: the curve of a cycle.
+    curve_picture: the same as a picture of its own, with a few words: PDF, PNG or SVG.
+    figures: the computed numbers, each with its interval and what the programme asks.
+    numbers: readings and computed numbers as CSV.
+"""
+
+from tracelabels.reports.curve_chart import CurveChart
+from tracelabels.reports.curve_picture import CurvePicture, PictureKind, draw_curve
+from tracelabels.reports.numbers import figures_csv, readings_csv
+
+__all__ = ["CurveChart", "CurvePicture", "PictureKind", "draw_curve", "figures_csv", "readings_csv"]
