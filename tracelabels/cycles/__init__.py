@@ -9,6 +9,7 @@ Modules:
     lethality: F0 of a curve, its interval, and how it grows.
     readings: temperatures and pressures over time, as the computing takes them.
     programme: what a programme asks of its readings.
+    programme_file: programmes as files, shipped and a practice's own.
     findings: what was computed, and the verdict with every reason.
 
 Rooms within:
@@ -17,6 +18,7 @@ Rooms within:
 
 from tracelabels.cycles.findings import CycleFindings, Lethality, Plateau, Saturation, Suspicion
 from tracelabels.cycles.programme import Band, Programme
+from tracelabels.cycles.programme_file import list_programmes, load_programme, require_programme, survey_programmes
 from tracelabels.cycles.readings import Readings, Span
 
 __all__ = [
@@ -29,4 +31,8 @@ __all__ = [
     "Saturation",
     "Span",
     "Suspicion",
+    "list_programmes",
+    "load_programme",
+    "require_programme",
+    "survey_programmes",
 ]

@@ -81,6 +81,13 @@ class Table:
             self.refuse(key, value, expected="a text in quotes that is not empty")
         return value
 
+    def texts(self, key: str) -> tuple[str, ...]:
+        """Take a list of texts, none of them empty; no key at all is an empty list."""
+        value = self._values.get(key, [])
+        if not isinstance(value, list) or not all(isinstance(one, str) and one.strip() for one in value):
+            self.refuse(key, value, expected="a list of texts in quotes, none of them empty")
+        return tuple(value)
+
     def flag(self, key: str, *, default: bool) -> bool:
         """Take true or false."""
         value = self._values.get(key, default)

@@ -8,6 +8,9 @@ from tracelabels.errors import InputError
 from tracelabels.settings import FILE_NAME, parse_settings
 from tracelabels.workflows.practice import EVIDENCE, OWN_TEMPLATES, PRINTED, open_practice
 
+OWN_KINDS: Final = ("sheets", "layouts", "programmes")
+"""Folders for files of its own, in the practice's folder of templates."""
+
 SETTINGS_TEXT: Final = """\
 # Settings of one practice. Unknown keys are refused, so a misspelt one is noticed.
 
@@ -105,7 +108,7 @@ def make_practice(
     quoted = name.replace("\\", "\\\\").replace('"', '\\"')
     text = SETTINGS_TEXT.format(name=quoted, site=site, zone=zone)
     parse_settings(text)
-    for part in (EVIDENCE, PRINTED, f"{OWN_TEMPLATES}/sheets", f"{OWN_TEMPLATES}/layouts"):
+    for part in (EVIDENCE, PRINTED, *(f"{OWN_TEMPLATES}/{kind}" for kind in OWN_KINDS)):
         (folder / part).mkdir(parents=True, exist_ok=True)
     settings.write_text(text, encoding="utf-8")
     with open_practice(folder, today=today):
