@@ -40,6 +40,7 @@ from tracelabels.custody import (
     PouchOpening,
     PouchState,
     ProbePlace,
+    ReadAs,
     ReadingsSource,
     ReadingsVerdict,
     Recall,
@@ -71,6 +72,11 @@ CONSUMABLE = Consumable(
     maker="Lantern Packs",
     expiry=date(2029, 6, 30),
     reference="turns from pink to brown",
+    turned_picture="12" * 32,
+    unturned_picture="34" * 32,
+    type_number=1,
+    population=Decimal("2.3e6"),
+    d_value_minutes=Decimal("1.8"),
 )
 STERILISER = Steriliser(
     code="S1",
@@ -111,6 +117,7 @@ def load_at(moment: datetime) -> Load:
         pouches=(POUCH,),
         drying_minutes=Decimal(20),
         cycle_number=811,
+        programme_file="56" * 32,
     )
 
 
@@ -131,6 +138,8 @@ def life_from(begin: datetime) -> tuple[object, ...]:
             cycle_kind=CycleKind.AIR_REMOVAL,
             next_due=date(2027, 1, 5),
             note="sheet even",
+            error_k=Decimal("0.3"),
+            offset_s=Decimal(-95),
         ),
         load,
         LoadEnd(load=load.as_name, outcome=Outcome.COMPLETE, at=at[2], note="display: end"),
@@ -146,6 +155,9 @@ def life_from(begin: datetime) -> tuple[object, ...]:
                 GaugeReading(minute=Decimal(0), temperature_c=Decimal("134.2"), pressure_kpa=Decimal(306)),
                 GaugeReading(minute=Decimal("3.5"), temperature_c=Decimal("134.6")),
             ),
+            computed=ReadingsVerdict.CANNOT_TELL,
+            probe_error_k=Decimal("0.5"),
+            read_as=(ReadAs(option="pressure_unit", value="bar"), ReadAs(option="decimal_mark", value=",")),
         ),
         Unloaded(load=load.as_name, pouch=POUCH, state=PouchState.SOUND, at=at[3], note="dry"),
         IndicatorReading(
@@ -157,6 +169,7 @@ def life_from(begin: datetime) -> tuple[object, ...]:
             at=at[3],
             type_number=5,
             lot="CI-3",
+            compared="like the turned one",
         ),
         SporeTest(
             number="B-0001",
@@ -169,8 +182,10 @@ def life_from(begin: datetime) -> tuple[object, ...]:
             due_at=at[4],
             lot_expiry=date(2028, 1, 31),
             by_laboratory=True,
+            laboratory="the laboratory at the harbour",
+            sent_at=at[3],
         ),
-        SporeReading(test=Name(Kind.SPORE_TEST, "B-0001"), result=SporeResult.NO_GROWTH, at=at[5]),
+        SporeReading(test=Name(Kind.SPORE_TEST, "B-0001"), result=SporeResult.NO_GROWTH, at=at[5], control_grew=True),
         Release(
             load=load.as_name,
             decision=Decision.RELEASED,

@@ -77,7 +77,7 @@ def test_every_field_of_every_kind_reads_back_as_it_is_written(lived):
         for value in (*life_from(BEGIN), *_bench(ledger)):
             for one in fields(value):
                 said = getattr(value, one.name)
-                if one.name in {"typed", "opening"}:  # refused: taken back and entered again
+                if one.name in {"typed", "read_as", "opening"}:  # refused: taken back and entered again
                     continue
                 assert getattr(with_changes(lived, ledger, value, {one.name: as_text(said)}), one.name) == said
                 checked += 1

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from enum import StrEnum
 
 from tracelabels.custody.names import Kind, Name
@@ -37,6 +38,16 @@ class Consumable:
     """What a turned indicator of this lot looks like, in the box's own words; for indicators and pouch material."""
     reference_picture: str | None = None
     """Digest of the picture of that printed reference, among the evidence."""
+    turned_picture: str | None = None
+    """Digest of the practice's own picture of one that turned, among the evidence."""
+    unturned_picture: str | None = None
+    """Digest of the practice's own picture of one that has not."""
+    type_number: int | None = None
+    """Type of an indicator after ISO 11140-1, 1 to 6; the types are no ranking."""
+    population: Decimal | None = None
+    """Spores on each biological indicator of the lot, as on its certificate."""
+    d_value_minutes: Decimal | None = None
+    """Minutes at 121 degrees Celsius that leave one spore of ten alive, as on its certificate."""
 
     @property
     def name(self) -> Name:

@@ -47,6 +47,8 @@ class Load:
     """Set drying time in minutes."""
     cycle_number: int | None = None
     """What the steriliser's own counter says."""
+    programme_file: str | None = None
+    """Digest of the programme's file at the start, among the evidence; None if the programme has none."""
 
     @property
     def as_name(self) -> Name:
@@ -113,6 +115,16 @@ class GaugeReading:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ReadAs:
+    """One thing that was said about a logger's file, and not left to be guessed."""
+
+    option: str
+    """What, such as ``pressure_unit``."""
+    value: str
+    """What it is."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LoadReadings:
     """Readings of a load, and whether they meet its programme."""
 
@@ -130,6 +142,12 @@ class LoadReadings:
     """Digest of the logger's file or of a picture, among the evidence."""
     typed: tuple[GaugeReading, ...] = ()
     """What was typed from a gauge."""
+    computed: ReadingsVerdict | None = None
+    """What computing said of them; None if nobody but a person judged them."""
+    probe_error_k: Decimal | None = None
+    """How far the probe may be off, as stated, in kelvin; None if nobody stated it."""
+    read_as: tuple[ReadAs, ...] = ()
+    """What was said about the logger's file for reading it."""
 
 
 class PouchState(StrEnum):
@@ -205,3 +223,5 @@ class IndicatorReading:
     """Lot of the indicator."""
     evidence: str | None = None
     """Digest of its picture, among the evidence."""
+    compared: str | None = None
+    """What comparing its picture with others said; a help to the eye, not the decision."""

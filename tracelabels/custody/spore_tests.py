@@ -38,6 +38,10 @@ class SporeTest:
     """Whether it is sent to a laboratory."""
     in_reference_tube: bool = False
     """Whether it sat inside a tube of the same fill: evidence for the inside of filled tubes."""
+    laboratory: str | None = None
+    """Which laboratory it is sent to."""
+    sent_at: datetime | None = None
+    """When it was sent (UTC)."""
 
     @property
     def as_name(self) -> Name:
@@ -59,3 +63,5 @@ class SporeReading:
     """Digest of the laboratory's report or a picture, among the evidence."""
     note: str | None = None
     """Anything else in words."""
+    control_grew: bool | None = None
+    """Whether the control, which saw no steam, grew; None if there was none or nobody entered it."""

@@ -56,6 +56,8 @@ class SteriliserEventKind(StrEnum):
     CLEANED = "cleaned"
     AIR_REMOVAL_TEST = "air_removal_test"
     LEAK_TEST = "leak_test"
+    CLOCK_COMPARED = "clock_compared"
+    """The clock of its logger was compared with the right time."""
     TAKEN_OUT = "taken_out"
     """Taken out of service."""
     RETURNED = "returned"
@@ -84,3 +86,7 @@ class SteriliserEvent:
     """When the same is due again."""
     note: str | None = None
     """Anything else in words; no names of people."""
+    error_k: Decimal | None = None
+    """Found at a calibration: how far the probe may be off, in kelvin."""
+    offset_s: Decimal | None = None
+    """Found by comparing clocks: how far the logger's is ahead of the right time, in seconds."""

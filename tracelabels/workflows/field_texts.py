@@ -30,6 +30,8 @@ Value = TypeVar("Value", bound=Recordable)
 NOTHING: Final = "-"
 """How a field that says nothing is written."""
 _TRUTHS: Final = {"yes": True, "no": False}
+_SIGNED: Final = frozenset({"offset_s"})
+"""Fields that may lie below nothing: a clock can be behind."""
 
 
 @singledispatch
@@ -184,7 +186,7 @@ class _Reader:
             amount = Decimal(text)
         except InvalidOperation:
             amount = Decimal("NaN")
-        if not amount.is_finite() or amount < 0:
+        if not amount.is_finite() or (amount < 0 and self._field not in _SIGNED):
             raise self._refused(text, "a number such as 1.5")
         return amount
 
