@@ -3,10 +3,20 @@
 Nothing here says that anything is sterile.
 
 Modules:
+    spore_kinetics: survival and kill times of a biological indicator.
+    indicator_types: what chemical indicators are made to show.
+    cycle_counter: cycles that a steriliser counted and nobody recorded.
     spore_history: spore tests (biological indicators, BI), and what happened to a steriliser, as these rules take them.
     spore_intervals: what a load's spore evidence is, what growth reaches, when the next test is due.
 """
 
+from tracelabels.sterilization.cycle_counter import CountedCycle, CounterFault, CounterGap, counter_gaps
+from tracelabels.sterilization.indicator_types import (
+    FOR_PACKS,
+    IN_WORDS,
+    INTEGRATING_LEAST_AT_121,
+    IndicatorType,
+)
 from tracelabels.sterilization.spore_history import (
     Change,
     ChangeKind,
@@ -32,13 +42,20 @@ from tracelabels.sterilization.spore_intervals import (
     next_due,
     three_passes,
 )
+from tracelabels.sterilization.spore_kinetics import SporeTimes, doubts_of_lot, spore_times
 
 __all__ = [
     "CONSECUTIVE",
+    "FOR_PACKS",
+    "INTEGRATING_LEAST_AT_121",
+    "IN_WORDS",
     "AffectedInterval",
     "Change",
     "ChangeKind",
     "Confirmation",
+    "CountedCycle",
+    "CounterFault",
+    "CounterGap",
     "Due",
     "Edge",
     "Evidence",
@@ -46,13 +63,18 @@ __all__ = [
     "GrowthOutcome",
     "GrowthPolicy",
     "History",
+    "IndicatorType",
     "Process",
     "RodeAlong",
     "SporePolicy",
     "SporeResult",
+    "SporeTimes",
     "affected_interval",
     "confirm_first",
+    "counter_gaps",
+    "doubts_of_lot",
     "evidence_at",
     "next_due",
+    "spore_times",
     "three_passes",
 ]
