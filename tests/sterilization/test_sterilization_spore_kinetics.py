@@ -30,8 +30,8 @@ def test_the_least_stated_value_of_an_integrating_indicator_is_that_of_the_weake
             100,
             1.5,
             (
-                "a biological indicator with 100 spores; expected more than 100, as on its certificate (1.0e5 or more for "
-                "moist heat); copy the population from the certificate, such as 2.3e6"
+                "a biological indicator with 100 spores; expected more than 100, as on its certificate (1.0e5 or more "
+                "for moist heat); copy the population from the certificate, such as 2.3e6"
             ),
         ),
         (
