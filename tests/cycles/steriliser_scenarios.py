@@ -19,34 +19,42 @@ from steriliser_logger import Dialect, Faults, Reference, Sensor
 from steriliser_model import ALWAYS, AfterCut, Machine, Phase, Run, saturation_kpa
 
 SATURATION_K = 2.0
-EQUILIBRATION_S = 15.0
 MARGIN_K = 0.3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ask:
-    """What a programme asks."""
+    """What a programme asks, by the published numbers."""
 
+    programme: str
+    """Name of its file."""
     way: str
     """``vacuum``, ``gravity`` or ``liquid``: how air is driven out, and what for."""
     set_c: float
     hold_minutes: float
-    above_k: float | None
+    above_k: float | None = None
+    equilibration_s: float | None = None
 
     @property
     def name(self) -> str:
         return f"{self.way} {self.set_c:g}/{self.hold_minutes:g}"
 
 
-V121 = Ask(way="vacuum", set_c=121, hold_minutes=15, above_k=3)
-V126 = Ask(way="vacuum", set_c=126, hold_minutes=10, above_k=3)
-V132 = Ask(way="vacuum", set_c=132, hold_minutes=4, above_k=None)
-V134 = Ask(way="vacuum", set_c=134, hold_minutes=3, above_k=3)
-V134_SMALL = Ask(way="vacuum", set_c=134, hold_minutes=3.5, above_k=3)
-V134_LONG = Ask(way="vacuum", set_c=134, hold_minutes=18, above_k=3)
-G121 = Ask(way="gravity", set_c=121, hold_minutes=30, above_k=None)
-G132 = Ask(way="gravity", set_c=132, hold_minutes=15, above_k=None)
-L121 = Ask(way="liquid", set_c=121, hold_minutes=15, above_k=None)
+def _banded(programme: str, set_c: float, hold_minutes: float) -> Ask:
+    return Ask(
+        programme=programme, way="vacuum", set_c=set_c, hold_minutes=hold_minutes, above_k=3.0, equilibration_s=15.0
+    )
+
+
+V121 = _banded("wrapped-121c-15min", 121, 15)
+V126 = _banded("wrapped-126c-10min", 126, 10)
+V134 = _banded("wrapped-134c-3min", 134, 3)
+V134_SMALL = _banded("own-134c-3.5min", 134, 3.5)
+V134_LONG = _banded("own-134c-18min", 134, 18)
+V132 = Ask(programme="wrapped-instruments-air-removal-132c-4min", way="vacuum", set_c=132, hold_minutes=4)
+G121 = Ask(programme="wrapped-instruments-gravity-121c-30min", way="gravity", set_c=121, hold_minutes=30)
+G132 = Ask(programme="wrapped-instruments-gravity-132c-15min", way="gravity", set_c=132, hold_minutes=15)
+L121 = Ask(programme="liquid-121c-15min", way="liquid", set_c=121, hold_minutes=15, above_k=3.0)
 VACUUM = (V134_SMALL, V121, V134, V132, V134_LONG, V126)
 BANDED = (V134_SMALL, V121, V134_LONG, V126)
 WRAPPED = (*VACUUM, G121, G132)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from steriliser_logger import Faults, Reference, Sampled, sample, write_log
 from steriliser_model import Course, Floats, saturation_celsius, simulate
-from steriliser_scenarios import EQUILIBRATION_S, MARGIN_K, SATURATION_K, Ask, Hold, Scenario, draw, run_of
+from steriliser_scenarios import MARGIN_K, SATURATION_K, Ask, Hold, Scenario, draw, run_of
 
 Where = NDArray[np.bool_]
 
@@ -152,9 +152,9 @@ def _verdict(s: Scenario, seen: Curve, margin_k: float) -> tuple[str, bool]:
 def _settles(ask: Ask, seen: Curve) -> bool:
     """Whether the hold clearly begins as soon as the equilibration of a programme with a band allows."""
     first = np.flatnonzero((seen.celsius >= ask.set_c) & seen.covered)
-    if ask.above_k is None or not len(first):
+    if ask.equilibration_s is None or not len(first):
         return True
-    return bool(seen.stretch(ask, 0, seen.covered)[0] - seen.seconds[first[0]] <= EQUILIBRATION_S - 5)
+    return bool(seen.stretch(ask, 0, seen.covered)[0] - seen.seconds[first[0]] <= ask.equilibration_s - 5)
 
 
 def _saturation(s: Scenario, seen: Curve) -> tuple[bool, bool]:
