@@ -4,6 +4,7 @@ import csv
 import hashlib
 import io
 from dataclasses import replace
+from datetime import UTC, datetime
 
 import bad_batch as story
 import pypdf
@@ -13,7 +14,7 @@ from tracelabels.custody import Client, Evidence, Kind, Name, RecallAction, Reca
 from tracelabels.errors import InputError, LedgerError
 from tracelabels.workflows import recall_letters as letters_workflow
 from tracelabels.workflows.keep_evidence import open_evidence
-from tracelabels.workflows.recall import start_recall
+from tracelabels.workflows.recall import Step, start_recall, take_step
 from tracelabels.workflows.recall_letters import leave_letters
 from tracelabels.workflows.verify_records import verify_records
 
@@ -40,7 +41,7 @@ def test_each_client_has_a_page_and_protected_care_comes_first(recalled, tmp_pat
     assert [row["code"] for row in rows] == ["C-3", "C-1", "C-2", "C-4", "C-6"]
     assert rows[0] | {"uses": ""} == {
         "code": "C-3", "care": "protected", "name": "Client Number 3", "contact": "3 Marram Lane", "surgeon": "",
-        "uses": "", "standing": "open", "attempts": "0", "reached on": "", "by": "",
+        "uses": "", "standing": "open", "attempts": "0", "tried on": "", "reached on": "", "by": "",
     }  # fmt: skip
     first = pages[0]
     for words in (
@@ -98,6 +99,24 @@ def test_nobody_is_written_to_who_was_erased_while_the_letters_were_set(recalled
     with pytest.raises(LedgerError, match="client C-4, who was erased meanwhile"):
         leave_letters(recalled, "K01-0001", letters=None, call_list=tmp_path / "calls.csv", by="bench")
     assert list(tmp_path.glob("*.csv")) == []
+
+
+def test_a_list_made_again_says_who_was_reached_and_who_was_tried(recalled, tmp_path):
+    def step(kind, client, day):
+        at = datetime(2026, 11, day, 9, tzinfo=UTC)
+        take_step(recalled, "K01-0001", Step(step=kind, client=client, at=at), by="desk-2")
+
+    step(RecallStep.CLIENT_ATTEMPT, "C-1", 24)
+    step(RecallStep.CLIENT_ATTEMPT, "C-1", 23)
+    step(RecallStep.CLIENT_ATTEMPT, "C-2", 23)
+    step(RecallStep.CLIENT_REACHED, "C-2", 24)
+    rows = {row["code"]: row for row in _left(recalled, tmp_path)[2]}
+    said = ("standing", "attempts", "tried on", "reached on", "by")
+    assert {code: tuple(rows[code][one] for one in said) for code in ("C-1", "C-2", "C-4")} == {
+        "C-1": ("attempted", "2", "2026-11-23; 2026-11-24", "", ""),
+        "C-2": ("reached", "1", "2026-11-23", "2026-11-24", "desk-2"),
+        "C-4": ("open", "0", "", "", ""),
+    }
 
 
 def test_an_erased_client_gets_no_letter_and_is_named(recalled, tmp_path):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from tracelabels.custody import Client, ClientEnd, ClientStanding, Kind, Link, Name
+from tracelabels.custody import Client, ClientEnd, ClientStanding, Kind, Link, Name, RecallAction, RecallStep
 from tracelabels.errors import InputError, LedgerError
 from tracelabels.lengths import Mm, Points
 from tracelabels.paper import Face, Fragment, Paper, missing_characters, text_width
@@ -18,7 +18,7 @@ from tracelabels.workflows.practice import Practice
 from tracelabels.workflows.recall import Standing, find_recall
 
 if TYPE_CHECKING:
-    from tracelabels.records import Reading
+    from tracelabels.records import Reading, Recorded
 
 _PAGE: Final = (Mm(210.0), Mm(297.0))
 _LEFT, _TOP, _ROOM, _STEP = 25.0, 30.0, 160.0, 5.6
@@ -45,6 +45,12 @@ class ToTell:
     """How the client stands in the recall."""
     uses: tuple[str, ...]
     """The uses and incidents that touched the client, each with its moment."""
+    tried_on: tuple[str, ...]
+    """The days on which somebody tried to reach the client in vain."""
+    reached_on: str
+    """The day on which the client was reached; empty as long as nobody did."""
+    reached_by: str
+    """Staff code of who recorded it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,16 +157,35 @@ def _people(practice: Practice, standing: Standing) -> list[ToTell]:
         if edge.link in {Link.USE_CLIENT, Link.INCIDENT_CLIENT}:
             touched.setdefault(edge.effect, []).append(f"{edge.cause.text}, {graph.nodes[edge.cause].words}")
     with practice.ledger.read() as ledger:
+        steps = ledger.about(RecallAction, "recall", standing.recall.as_name)
         people = [
-            ToTell(
-                client=ledger.require(Client, one.client.text).value,
-                standing=one,
-                uses=tuple(sorted(touched.get(one.client, ()))),
-            )
+            _to_tell(practice, ledger, one, uses=touched.get(one.client, ()), steps=steps)
             for one in standing.clients
             if one.client not in standing.trace.erased and one.client.kind is Kind.CLIENT
         ]
     return sorted(people, key=lambda one: (not one.client.is_protected, one.client.code))
+
+
+def _to_tell(
+    practice: Practice,
+    ledger: "Reading",
+    standing: ClientStanding,
+    *,
+    uses: Sequence[str],
+    steps: "Sequence[Recorded[RecallAction]]",
+) -> ToTell:
+    own = sorted((one for one in steps if one.value.client == standing.client), key=lambda one: one.value.at)
+    tried = [one for one in own if one.value.step is RecallStep.CLIENT_ATTEMPT]
+    reached = next((one for one in own if one.value.step is RecallStep.CLIENT_REACHED), None)
+    entered = None if reached is None else ledger.find_fact(reached.fact)
+    return ToTell(
+        client=ledger.require(Client, standing.client.text).value,
+        standing=standing,
+        uses=tuple(sorted(uses)),
+        tried_on=tuple(practice.day_of(one.value.at).isoformat() for one in tried),
+        reached_on="" if reached is None else practice.day_of(reached.value.at).isoformat(),
+        reached_by="" if entered is None else entered.by,
+    )
 
 
 def _can_be_set(client: Client) -> bool:
@@ -170,12 +195,15 @@ def _can_be_set(client: Client) -> bool:
 def _call_list(people: Sequence[ToTell]) -> bytes:
     out = io.StringIO()
     table = csv.writer(out)
-    table.writerow(["code", "care", "name", "contact", "surgeon", "uses", "standing", "attempts", "reached on", "by"])
+    table.writerow(
+        ["code", "care", "name", "contact", "surgeon", "uses", "standing", "attempts", "tried on", "reached on", "by"]
+    )
     for one in people:
         client = one.client
         care = "protected" if client.is_protected else "routine"
         cells = (client.code, care, client.name, client.contact, client.surgeon, "; ".join(one.uses))
-        table.writerow([*(_plain(cell or "") for cell in cells), one.standing.end.value, one.standing.attempts, "", ""])
+        ends = (one.standing.end.value, one.standing.attempts, "; ".join(one.tried_on), one.reached_on, one.reached_by)
+        table.writerow([*(_plain(cell or "") for cell in cells), *ends])
     return out.getvalue().encode("utf-8-sig")
 
 
