@@ -75,6 +75,24 @@ def test_a_writer_holds_the_lock_from_its_first_word(sqlite_path):
     store.close()
 
 
+def test_who_waited_in_vain_is_told_that_others_wrote_and_not_that_the_disk_is_full(sqlite_path, monkeypatch):
+    monkeypatch.setattr(engine_module, "BUSY_SECONDS", 0)
+    store, other = Store(location_url(sqlite_path)), Store(location_url(sqlite_path))
+    with store.write():
+        with pytest.raises(LedgerError) as busy, other.write():
+            pass
+        with pytest.raises(LedgerError, match="it is erased, but traces may stand in the log"):
+            other.scrub()
+    assert str(busy.value) == (
+        "a ledger that others kept busy for 0 seconds; expected to come to one's turn to write; nothing was saved; "
+        "ask again, and if it goes on, look which program is writing all the while"
+    )
+    with pytest.raises(LedgerError, match="see that the disk has room"), other.write() as connection:
+        connection.exec_driver_sql("INSERT INTO nowhere VALUES (1)")
+    store.close()
+    other.close()
+
+
 def test_turns_are_given_in_the_order_of_asking():
     turns, order, ready = Turns(), [], threading.Event()
 

@@ -12,7 +12,7 @@ from tracelabels.errors import LedgerError
 from tracelabels.records import Ledger, Series, open_ledger
 
 CHAIRS, POUCHES = 8, 1_000
-BUSY = "database is locked"
+BUSY = "a ledger that others kept busy"
 SENTENCE = re.compile(
     r"pouch \d{9}, which was used before \(fact 1-\d+\); expected a thing that nobody used; "
     r"look it up; record an incident if it was met a second time"

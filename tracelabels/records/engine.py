@@ -29,6 +29,8 @@ _CACHE_KIB: Final = 16_384
 _FIXED: Final = (3, 51, 3)
 _FIXED_BRANCHES: Final = {(3, 50): 7, (3, 44): 6}
 _FIRST_WITH_LOG: Final = (3, 7, 0)
+_BUSY_CODES: Final = frozenset({5, 6})
+"""SQLITE_BUSY, SQLITE_LOCKED; the last eight bits of an extended code are the primary (sqlite.org, rescode.html)."""
 
 
 def is_log_safe(version: tuple[int, int, int]) -> bool:
@@ -144,6 +146,10 @@ class Store:
                 ((busy, *_),) = raw.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
                 if busy:
                     raise _log_not_emptied()
+        except sqlite_driver().Error as error:
+            if _is_busy(error):
+                raise _log_not_emptied() from error
+            raise
         finally:
             pooled.close()
 
@@ -154,7 +160,7 @@ class Store:
 
 def _log_not_emptied() -> LedgerError:
     return LedgerError(
-        given="a ledger that somebody else was reading all the while, so that its log could not be emptied",
+        given="a ledger at which somebody else was at work all the while, so that its log could not be emptied",
         expected="nobody else at work for a moment",
         remedy="it is erased, but traces may stand in the log: close the other programs and erase once more",
     )
@@ -250,6 +256,12 @@ def is_undecodable(error: LedgerError) -> bool:
     return isinstance(error.__cause__, DBAPIError) and "decode to UTF-8" in str(error.__cause__.orig)
 
 
+def _is_busy(error: BaseException | None) -> bool:
+    """Say whether SQLite waited for others in vain."""
+    code = getattr(error, "sqlite_errorcode", None)
+    return code is not None and code & 0xFF in _BUSY_CODES
+
+
 @contextmanager
 def said_plainly() -> Iterator[None]:
     """Turn an error of the database into one sentence.
@@ -261,6 +273,12 @@ def said_plainly() -> Iterator[None]:
         yield
     except (DBAPIError, sqlite_driver().Error) as error:
         said = error.orig if isinstance(error, DBAPIError) else error
+        if _is_busy(said):
+            raise LedgerError(
+                given=f"a ledger that others kept busy for {BUSY_SECONDS} seconds",
+                expected="to come to one's turn to write",
+                remedy="nothing was saved; ask again, and if it goes on, look which program is writing all the while",
+            ) from error
         raise LedgerError(
             given=f"the database said {str(said).splitlines()[0]!r}",
             expected="a ledger that can be read and written",
