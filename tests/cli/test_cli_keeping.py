@@ -46,6 +46,7 @@ def test_a_whole_record_says_how_it_is_kept(run, practice, head):
         "files_checked": 1,
         "files_elsewhere": [],
         "files_erased": 0,
+        "lost_keys": [],
     }
     assert "Compared with 1 signed head kept elsewhere.\nEvery fact is in its place and unchanged.\n" in done.err
     assert json.loads(head.read_text())["heads"][0]["sequence"] == facts
@@ -106,6 +107,39 @@ def test_the_signing_key_lies_beside_the_ledger_for_its_owner_only(run, practice
     assert key.stat().st_mode & 0o077 == 0
     assert bytes.fromhex(key.read_text()) not in (practice / "ledger.sqlite").read_bytes()
     assert key.read_text() != (practice / "ledger.sqlite.key").read_text()
+
+
+def test_a_lost_signing_key_is_said_and_a_new_one_is_begun_only_on_purpose(run, practice, head, tmp_path):
+    here, key = ("--practice", practice), practice / "ledger.sqlite.signing-key"
+    old = json.loads(head.read_text())["heads"][0]["public_key"][:16]
+    assert run("backup", tmp_path / "before.backup", *here).code == 0
+    key.unlink()
+    gone = f"Heads signed with key {old} can no longer be extended, for that key is not here any more; "
+    verified = run("verify", "--head", head, "--json", *here)
+    assert (verified.code, json.loads(verified.out)["heads"]) == (0, 1)
+    assert json.loads(verified.out)["lost_keys"] == [f"{gone}no signing key lies here."]
+    refused = run("head", "--out", tmp_path / "new.json", *here)
+    assert refused.code == 2
+    assert refused.err == (
+        f"tracelabels: {gone}no signing key lies here; expected the signing key with which heads were signed; "
+        "put its file back from the keys of a backup; "
+        "if it is lost for good, begin a new one with 'tracelabels head --new-key'\n"
+    )
+    assert not key.exists()
+    assert run("backup", tmp_path / "without.backup", *here).code == 1
+    done = run("head", "--out", tmp_path / "new.json", "--new-key", *here)
+    new = json.loads((tmp_path / "new.json").read_text())["heads"][0]["public_key"][:16]
+    assert (done.code, done.err.splitlines()[-1]) == (0, f"{gone}key {new} is in force.")
+    again = run("verify", "--head", head, "--head", tmp_path / "new.json", *here)
+    assert (again.code, f"{gone}key {new} is in force.\nCompared with 2 signed heads" in again.err) == (0, True)
+    assert "a new signing key, while one lies here" in run("head", "--out", head, "--new-key", *here).err
+    assert run("backup", tmp_path / "after.backup", *here).code == 0
+    for archive in ("before.backup", "after.backup"):
+        back = tmp_path / f"from {archive}"
+        restored = run("restore", tmp_path / archive, back, "--keys", tmp_path / "after.backup.keys")
+        assert (restored.code, f"{gone}key {new} is in force." in restored.err) == (0, True)
+    back = run("restore", tmp_path / "without.backup", tmp_path / "back")
+    assert (back.code, gone in back.err) == (0, True)
 
 
 def test_a_backup_and_its_restore_by_commands(run, practice, tmp_path):

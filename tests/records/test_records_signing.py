@@ -97,7 +97,7 @@ def test_heads_come_back_as_they_were_signed(tmp_path):
     )
     file = tmp_path / "heads.json"
     file.write_bytes(head_file(heads))
-    assert read_head_file(file, public_key=PUBLIC_KEY) == heads
+    assert read_head_file(file, public_keys=[PUBLIC_KEY]) == heads
 
 
 @pytest.mark.parametrize("field", ["site", "sequence", "link", "time", "public_key", "signature"])
@@ -107,7 +107,7 @@ def test_a_head_with_any_field_changed_is_refused(field):
     value = one[field]
     one[field] = value + 1 if isinstance(value, int) else value.replace(value[5], "1" if value[5] != "1" else "2", 1)
     with pytest.raises(LedgerError) as refused:
-        parse_heads(json.dumps(whole).encode(), name="heads.json", public_key=PUBLIC_KEY)
+        parse_heads(json.dumps(whole).encode(), name="heads.json", public_keys=[PUBLIC_KEY])
     site, sequence = one["site"], one["sequence"]
     assert str(refused.value) == (
         f"head file heads.json, which holds a head of site {site} at fact {sequence} whose signature is wrong; "
@@ -119,7 +119,7 @@ def test_a_head_with_any_field_changed_is_refused(field):
 def test_a_head_of_another_practice_is_refused():
     content = head_file([sign_head(HEAD, at=NOW, signing_key=bytes(32))])
     with pytest.raises(LedgerError) as refused:
-        parse_heads(content, name="heads.json", public_key=PUBLIC_KEY)
+        parse_heads(content, name="heads.json", public_keys=[PUBLIC_KEY])
     assert str(refused.value) == (
         "head file heads.json, which holds a head of site 3 at fact 77 signed with key "
         f"{public_key_of(bytes(32)).hex()[:16]}, not {PUBLIC_KEY.hex()[:16]}; "
@@ -150,7 +150,7 @@ def test_a_file_that_holds_no_heads_is_refused(tmp_path, content):
     file = tmp_path / "heads.json"
     file.write_bytes(content)
     with pytest.raises(LedgerError, match="expected a file that 'tracelabels head' left"):
-        read_head_file(file, public_key=PUBLIC_KEY)
+        read_head_file(file, public_keys=[PUBLIC_KEY])
 
 
 def test_short_keys_and_signatures_are_wrong_and_no_accident():

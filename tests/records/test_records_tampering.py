@@ -42,7 +42,7 @@ def fill(location) -> Head:
         heads = (
             sign_head(head, at=datetime(2027, 1, 4, tzinfo=UTC), signing_key=SIGNING_KEY) for head in ledger.heads()
         )
-        (kept,) = parse_heads(head_file(heads), name="heads.json", public_key=public_key_of(SIGNING_KEY))
+        (kept,) = parse_heads(head_file(heads), name="heads.json", public_keys=[public_key_of(SIGNING_KEY)])
     return kept.head
 
 

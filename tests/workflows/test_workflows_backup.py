@@ -221,7 +221,7 @@ def test_a_list_that_was_changed_or_keys_of_another_practice_are_refused(practic
     manifest["problems"] = ["nothing to see"]
     changed = repacked(done.archive, tmp_path / "changed", **{"manifest.json": json.dumps(manifest).encode()})
     other = json.loads(done.keys.read_text())
-    other["keys"]["signing"] = "11" * 32
+    other |= {"keys": other["keys"] | {"signing": "11" * 32}, "signers": []}
     (tmp_path / "other.keys").write_text(json.dumps(other))
     for archive, keys in ((changed, done.keys), (done.archive, tmp_path / "other.keys")):
         with pytest.raises(InputError) as refused:

@@ -61,6 +61,7 @@ def _as_record(found: "Verified") -> dict[str, object]:
         "files_checked": found.files_checked,
         "files_elsewhere": list(found.files_elsewhere),
         "files_erased": found.files_erased,
+        "lost_keys": list(found.lost_keys),
     }
 
 
@@ -74,6 +75,8 @@ def _say_condition(found: "Verified") -> None:
         say(f"Erased with their clients, and rightly gone: {found.files_erased:,}.")
     for name in found.files_elsewhere:
         say(f"{name} is not in the practice's folder, so its digest was not checked.")
+    for sentence in found.lost_keys:
+        say(sentence)
     if found.heads:
         say(f"Compared with {found.heads} signed head{'s' if found.heads > 1 else ''} kept elsewhere.")
     else:
@@ -87,17 +90,20 @@ def _say_condition(found: "Verified") -> None:
     type=click.Path(path_type=Path, dir_okay=False),
     help="The file to leave; keep it where nobody here can change it.",
 )
+@click.option("--new-key", is_flag=True, help="Begin a new signing key: the earlier one is lost for good.")
 @practice_options
-def head(asked: Asked, out: Path) -> None:
+def head(asked: Asked, out: Path, *, new_key: bool) -> None:
     """Leave the signed end of every chain in a file.
 
     Kept elsewhere (with a colleague, printed, mailed), it shows later whether facts were taken away or written anew:
     'tracelabels verify --head FILE'. It holds no secret and nothing personal.
     """
     from tracelabels.workflows.export_heads import export_heads
+    from tracelabels.workflows.signing_keys import find_signers
 
     with asked.opened() as here:
-        heads = export_heads(here, out)
+        heads = export_heads(here, out, with_new_key=new_key)
+        lost = find_signers(here).sentences
     for one in heads:
         if asked.as_json:
             answer(
@@ -106,6 +112,8 @@ def head(asked: Asked, out: Path) -> None:
             continue
         click.echo(f"site {one.head.site}: facts up to {one.head.sequence:,}, last link {one.head.link.hex()}")
     say(f"Left {out}, signed with the key whose public half is {heads[0].public_key.hex()}.")
+    for sentence in lost:
+        say(sentence)
 
 
 @click.command()

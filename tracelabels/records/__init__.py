@@ -70,6 +70,7 @@ if TYPE_CHECKING:
     from tracelabels.records.reading import Reading
     from tracelabels.records.signing import (
         SignedHead,
+        fingerprint,
         head_file,
         is_signed,
         parse_heads,
@@ -96,6 +97,7 @@ __all__ = [
     "StaffMember",
     "Writing",
     "fill_from_copy",
+    "fingerprint",
     "head_file",
     "is_shaped",
     "is_signed",
@@ -122,6 +124,7 @@ _HEAVY = {
     "signing_key_path": "tracelabels.records.keys",
     "SignedHead": "tracelabels.records.signing",
     "fill_from_copy": "tracelabels.records.copying",
+    "fingerprint": "tracelabels.records.signing",
     "head_file": "tracelabels.records.signing",
     "is_signed": "tracelabels.records.signing",
     "make_key_file": "tracelabels.records.keys",

@@ -7,7 +7,7 @@ database, each with its own signature, so that one alone may be copied onto pape
 """
 
 import json
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -97,12 +97,12 @@ def head_file(heads: Iterable[SignedHead]) -> bytes:
     return (json.dumps({"format": FORMAT, "heads": records}, indent=2) + "\n").encode()
 
 
-def read_head_file(file: Path, *, public_key: bytes) -> tuple[SignedHead, ...]:
+def read_head_file(file: Path, *, public_keys: Collection[bytes]) -> tuple[SignedHead, ...]:
     """Read the signed heads in a file, each checked.
 
     Args:
         file: written by :func:`head_file`.
-        public_key: the practice's own.
+        public_keys: the practice's own, earlier ones too.
 
     Raises:
         LedgerError: it is no head file, it was changed, or another key signed it.
@@ -112,10 +112,10 @@ def read_head_file(file: Path, *, public_key: bytes) -> tuple[SignedHead, ...]:
             content = opened.read(LARGEST_FILE + 1)
     except OSError as problem:
         raise _refused(file.name, f"cannot be read ({problem.strerror})", _no_head_file) from problem
-    return parse_heads(content, name=file.name, public_key=public_key)
+    return parse_heads(content, name=file.name, public_keys=public_keys)
 
 
-def parse_heads(content: bytes, *, name: str, public_key: bytes) -> tuple[SignedHead, ...]:
+def parse_heads(content: bytes, *, name: str, public_keys: Collection[bytes]) -> tuple[SignedHead, ...]:
     """Read the signed heads in a file's content, each checked; see :func:`read_head_file`."""
     try:
         read = msgspec.json.decode(content, type=_HeadFile)
@@ -125,7 +125,7 @@ def parse_heads(content: bytes, *, name: str, public_key: bytes) -> tuple[Signed
     if read.format != FORMAT or not heads:
         raise _refused(name, "is no head file of this kind", _no_head_file)
     for one in heads:
-        _require_signed(one, name, public_key)
+        _require_signed(one, name, public_keys)
     return heads
 
 
@@ -138,15 +138,17 @@ def _head_from(record: _HeadRecord) -> SignedHead:
     )
 
 
-def _require_signed(one: SignedHead, name: str, public_key: bytes) -> None:
+def _require_signed(one: SignedHead, name: str, public_keys: Collection[bytes]) -> None:
     which = f"holds a head of site {one.head.site} at fact {one.head.sequence}"
     if not is_signed(one.public_key, _statement(one.head, one.time, one.public_key), one.signature):
         raise _refused(name, f"{which} whose signature is wrong", _changed)
-    if one.public_key != public_key:
-        raise _refused(name, f"{which} signed with key {_short(one.public_key)}, not {_short(public_key)}", _foreign)
+    if one.public_key not in public_keys:
+        known = " or ".join(map(fingerprint, public_keys)) or "one that is known here"
+        raise _refused(name, f"{which} signed with key {fingerprint(one.public_key)}, not {known}", _foreign)
 
 
-def _short(public_key: bytes) -> str:
+def fingerprint(public_key: bytes) -> str:
+    """Return how a key is told from others in sentences: the first 16 hexadecimal digits of its public half."""
     return public_key.hex()[:16]
 
 

@@ -29,6 +29,7 @@ Modules:
     check_at_chair: a label, photographed or typed, its record, the gate.
     mark_photograph: what was read and said, drawn on the photograph.
     practice_keys: where the practice's keys lie, and which a backup keeps apart.
+    signing_keys: the key that signs heads, and what is known of the keys that signed before it.
     keep_evidence: photographs, logger files, printed documents, kept by their digest; sealed if they show a client.
     export_client: everything about one client, readable, with the files opened.
     keep_staff: codes in the record, names apart.

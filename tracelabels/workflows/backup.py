@@ -33,7 +33,8 @@ from tracelabels.workflows.backup_format import (
 )
 from tracelabels.workflows.leave_file import sync_file, sync_folder
 from tracelabels.workflows.practice import LEDGER_FILE, Practice
-from tracelabels.workflows.practice_keys import key_material, signing_key
+from tracelabels.workflows.practice_keys import key_material
+from tracelabels.workflows.signing_keys import find_signers, key_for_backup
 
 if TYPE_CHECKING:
     from tracelabels.records import CopyDone
@@ -74,9 +75,12 @@ def back_up(practice: Practice, archive: Path) -> BackupDone:
     for place in (archive, keys):
         _require_free(place)
     now = datetime.now(UTC)
+    signing, lost = key_for_backup(practice)
     with _hidden(archive) as hidden, _hidden(keys) as hidden_keys:
-        copy, files = _pack(practice, hidden, now)
-        hidden_keys.write_bytes(msgspec.json.format(msgspec.json.encode(_keys_of(practice, now))) + b"\n")
+        copy, files = _pack(practice, hidden, now, signing=signing)
+        hidden_keys.write_bytes(
+            msgspec.json.format(msgspec.json.encode(_keys_of(practice, now, signing=signing))) + b"\n"
+        )
         for file, place in ((hidden_keys, keys), (hidden, archive)):
             _sync(file)
             file.rename(place)
@@ -86,7 +90,7 @@ def back_up(practice: Practice, archive: Path) -> BackupDone:
         keys=keys,
         files=files,
         facts=sum(head.sequence for head in copy.heads),
-        problems=tuple(one.sentence for one in copy.problems),
+        problems=(*(one.sentence for one in copy.problems), *lost),
     )
 
 
@@ -116,18 +120,19 @@ def _hidden(place: Path) -> Iterator[Path]:
         Path(name).unlink(missing_ok=True)
 
 
-def _keys_of(practice: Practice, now: datetime) -> KeysFile:
+def _keys_of(practice: Practice, now: datetime, *, signing: bytes) -> KeysFile:
     rows, erased = practice.ledger.kept_apart()
     return KeysFile(
         format=KEYS_FORMAT,
         made_at=now.isoformat(),
-        keys={one.name: one.content.hex() for one in key_material(practice)},
+        keys={one.name: one.content.hex() for one in key_material(practice, signing=signing)},
         rows={name: [dict(row) for row in several] for name, several in rows.items()},
         erased=[(one.site, one.sequence) for one in erased],
+        signers=[one.hex() for one in find_signers(practice).known],
     )
 
 
-def _pack(practice: Practice, target: Path, now: datetime) -> "tuple[CopyDone, int]":
+def _pack(practice: Practice, target: Path, now: datetime, *, signing: bytes) -> "tuple[CopyDone, int]":
     files: dict[str, StoredFile] = {}
     with (
         tempfile.TemporaryDirectory(dir=target.parent, prefix=".", suffix=".part") as folder,
@@ -143,7 +148,7 @@ def _pack(practice: Practice, target: Path, now: datetime) -> "tuple[CopyDone, i
         for name, file in _files_in(practice.folder):
             with suppress(FileNotFoundError):  # taken away meanwhile: erased, or the hidden part of a file to be
                 files[name] = _store(pack, name, file)
-        manifest = _manifest(practice, copy, files, now)
+        manifest = _manifest(copy, files, now, key=signing)
         pack.writestr(MANIFEST, msgspec.json.encode(manifest))
     return copy, len(files)
 
@@ -166,10 +171,9 @@ def _store(pack: zipfile.ZipFile, name: str, file: Path) -> StoredFile:
     return StoredFile(bytes=size, sha256=digest.hexdigest())
 
 
-def _manifest(practice: Practice, copy: "CopyDone", files: dict[str, StoredFile], now: datetime) -> Manifest:
+def _manifest(copy: "CopyDone", files: dict[str, StoredFile], now: datetime, *, key: bytes) -> Manifest:
     from tracelabels.records import head_file, sign, sign_head  # noqa: PLC0415  heavy: only who needs the ledger
 
-    key = signing_key(practice)
     heads = head_file(sign_head(head, at=now, signing_key=key) for head in copy.heads)
     bare = Manifest(
         format=BACKUP_FORMAT,

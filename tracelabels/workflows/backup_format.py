@@ -71,6 +71,8 @@ class KeysFile(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=
     """Keys that lie in the database, by table."""
     erased: list[tuple[int, int]]
     """Facts (site, sequence) whose personal content is erased: an older archive must not revive it."""
+    signers: list[str] = []
+    """Public halves (hexadecimal) of every key that signed at this practice: older archives, heads kept elsewhere."""
 
 
 def keys_beside(archive: Path) -> Path:
@@ -102,7 +104,7 @@ def parse_keys(content: bytes, *, name: str) -> KeysFile:
     """
     try:
         keys = msgspec.json.decode(content, type=KeysFile)
-        if keys.format == KEYS_FORMAT and all(bytes.fromhex(one) for one in keys.keys.values()):
+        if keys.format == KEYS_FORMAT and all(bytes.fromhex(one) for one in (*keys.keys.values(), *keys.signers)):
             return keys
     except (msgspec.DecodeError, ValueError):
         pass

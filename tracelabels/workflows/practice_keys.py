@@ -40,14 +40,6 @@ def key_files(folder: Path, settings: Settings) -> dict[str, Path]:
     return {CHAIN_KEY: key_path(database), SIGNING_KEY: signing_key_path(database)}
 
 
-def signing_key(practice: Practice) -> bytes:
-    """Return the key that signs heads; it is made when it is first needed."""
-    from tracelabels.records import read_or_make_key  # noqa: PLC0415  as above
-
-    file = key_files(practice.folder, practice.settings)[SIGNING_KEY]
-    return read_or_make_key(file, random_bytes=secrets.token_bytes)
-
-
 def put_keys(folder: Path, settings: Settings, keys: Mapping[str, bytes]) -> None:
     """Put keys that were kept apart where a practice's folder has them.
 
@@ -67,14 +59,16 @@ def put_keys(folder: Path, settings: Settings, keys: Mapping[str, bytes]) -> Non
         make_key_file(place, keys[name])
 
 
-def key_material(practice: Practice) -> tuple[KeyMaterial, ...]:
+def key_material(practice: Practice, *, signing: bytes) -> tuple[KeyMaterial, ...]:
     """Return every key that must not lie in a backup beside what it protects.
 
     A new kind of key is added here (and left out of the copy, see ``records.copying``); nothing else need know of it.
+
+    Args:
+        practice: whose keys.
+        signing: the key that signs the backup.
     """
     from tracelabels.records import read_or_make_key  # noqa: PLC0415  as above
 
-    return tuple(
-        KeyMaterial(name=name, content=read_or_make_key(file, random_bytes=secrets.token_bytes))
-        for name, file in key_files(practice.folder, practice.settings).items()
-    )
+    chain = read_or_make_key(key_files(practice.folder, practice.settings)[CHAIN_KEY], random_bytes=secrets.token_bytes)
+    return (KeyMaterial(name=CHAIN_KEY, content=chain), KeyMaterial(name=SIGNING_KEY, content=signing))

@@ -37,6 +37,7 @@ from tracelabels.workflows.backup_format import (
 from tracelabels.workflows.leave_file import sync_file
 from tracelabels.workflows.practice import LEDGER_FILE, Practice, open_practice
 from tracelabels.workflows.practice_keys import SIGNING_KEY, put_keys
+from tracelabels.workflows.signing_keys import note_signers
 from tracelabels.workflows.verify_records import Finding, Verified, recorded_files, verify_records
 
 if TYPE_CHECKING:
@@ -89,6 +90,7 @@ def restore(archive: Path, folder: Path, *, keys: Path | None = None, database_u
         damaged = _unpack(pack, manifest, hidden, archive)
         settings = _settle_settings(hidden, database_url)
         put_keys(hidden, settings, {name: bytes.fromhex(key) for name, key in kept.keys.items()})
+        note_signers(hidden, settings, _signers(kept))
         if database_url:
             _fill_server(hidden, database_url)
         erased, verified = _settle(hidden, kept, manifest, damaged)
@@ -147,18 +149,18 @@ def _opened(archive: Path) -> Iterator[zipfile.ZipFile]:
 
 def _manifest(pack: zipfile.ZipFile, archive: Path, kept: KeysFile) -> Manifest:
     """Return the list of files, after checking that this practice signed it."""
-    from tracelabels.records import is_signed, public_key_of  # noqa: PLC0415  heavy: only who needs the ledger
+    from tracelabels.records import is_signed  # noqa: PLC0415  heavy: only who needs the ledger
 
     try:
         with pack.open(MANIFEST) as opened:
             manifest = msgspec.json.decode(opened.read(LARGEST_LIST), type=Manifest)
         signature = bytes.fromhex(manifest.signature)
-        signer = public_key_of(bytes.fromhex(kept.keys[SIGNING_KEY]))
+        signers = _signers(kept)
     except (*_DAMAGE, KeyError, msgspec.DecodeError, ValueError) as problem:
         raise _no_backup(given=f"{archive}, whose list of files cannot be read") from problem
     if manifest.format != BACKUP_FORMAT:
         raise _no_backup(given=f"{archive}, a backup of kind {manifest.format[:40]!r}")
-    if not is_signed(signer, manifest.statement(), signature):
+    if not any(is_signed(one, manifest.statement(), signature) for one in signers):
         raise InputError(
             given=f"{archive}, whose list of files was not signed with these keys",
             expected="a backup and keys of one practice, unchanged",
@@ -267,7 +269,15 @@ def _take_erased_files_away(practice: Practice) -> None:
 
 
 def _heads(manifest: Manifest, kept: KeysFile) -> "tuple[Head, ...]":
-    from tracelabels.records import parse_heads, public_key_of  # noqa: PLC0415  as above
+    from tracelabels.records import parse_heads  # noqa: PLC0415  as above
 
-    public_key = public_key_of(bytes.fromhex(kept.keys[SIGNING_KEY]))
-    return tuple(one.head for one in parse_heads(manifest.heads.encode(), name=MANIFEST, public_key=public_key))
+    heads = parse_heads(manifest.heads.encode(), name=MANIFEST, public_keys=_signers(kept))
+    return tuple(one.head for one in heads)
+
+
+def _signers(kept: KeysFile) -> tuple[bytes, ...]:
+    """Return the public halves of every key that may have signed an archive of this practice, the newest last."""
+    from tracelabels.records import public_key_of  # noqa: PLC0415  as above
+
+    own = public_key_of(bytes.fromhex(kept.keys[SIGNING_KEY]))
+    return (*(one for one in map(bytes.fromhex, kept.signers) if one != own), own)

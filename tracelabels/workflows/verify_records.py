@@ -10,7 +10,7 @@ from tracelabels.custody import Evidence
 from tracelabels.errors import LedgerError
 from tracelabels.workflows.keep_evidence import evidence_name
 from tracelabels.workflows.practice import PRINTED, Practice
-from tracelabels.workflows.practice_keys import signing_key
+from tracelabels.workflows.signing_keys import find_signers
 
 if TYPE_CHECKING:
     from tracelabels.records import Condition, Head, Reading
@@ -54,6 +54,8 @@ class Verified:
     """Files with a digest on record that lie elsewhere: printed to another place, or kept by another site."""
     files_erased: int = 0
     """So many files of evidence were erased together with their client."""
+    lost_keys: tuple[str, ...] = ()
+    """Sentences about signing keys that are not here any more."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,8 +91,7 @@ def verify_records(
     """
     read, refused = _read_heads(practice, head_files)
     known = [*heads, *read]
-    problems = practice.ledger.verify(heads=known)
-    findings = [Finding(at=str(one.at), sentence=one.sentence) for one in problems]
+    findings = [Finding(at=str(one.at), sentence=one.sentence) for one in practice.ledger.verify(heads=known)]
     with practice.ledger.read() as ledger:
         recorded = list(recorded_files(ledger))
     checked, elsewhere = 0, []
@@ -111,6 +112,7 @@ def verify_records(
         files_checked=checked,
         files_elsewhere=tuple(elsewhere),
         files_erased=sum(one.is_erased for one in recorded),
+        lost_keys=find_signers(practice).sentences,
     )
 
 
@@ -145,16 +147,16 @@ def _evidence(ledger: "Reading") -> Iterator[RecordedFile]:
 
 
 def _read_heads(practice: Practice, files: Sequence[Path]) -> tuple[list["Head"], list[RefusedHead]]:
-    from tracelabels.records import public_key_of, read_head_file  # noqa: PLC0415  heavy: only who gives a head
+    from tracelabels.records import read_head_file  # noqa: PLC0415  heavy: only who gives a head
 
     if not files:
         return [], []
     heads: list[Head] = []
     refused: list[RefusedHead] = []
-    public_key = public_key_of(signing_key(practice))
+    public_keys = find_signers(practice).known
     for file in files:
         try:
-            heads += (one.head for one in read_head_file(file, public_key=public_key))
+            heads += (one.head for one in read_head_file(file, public_keys=public_keys))
         except LedgerError as problem:
             refused.append(RefusedHead(file=file, sentence=str(problem)))
     return heads, refused
