@@ -116,9 +116,10 @@ class Curve:
 def _truth(s: Scenario, seen: Curve) -> Truth:
     step_k = s.dialect.temperature_step / (1.8 if s.dialect.temperature_unit == "F" else 1)
     hidden = 0.5 * step_k + 3.5 * s.thermometer.noise
-    expected, is_clear = _verdict(s, seen, max(MARGIN_K, hidden))
+    margin_k = max(MARGIN_K, hidden)
+    expected, is_clear = _verdict(s, seen, margin_k)
     held = seen.held_s(s.judged_by, 0, seen.shown)
-    unsure = seen.held_s(s.judged_by, -hidden, seen.covered) - seen.held_s(s.judged_by, hidden, seen.covered)
+    unsure = seen.held_s(s.judged_by, -margin_k, seen.covered) - seen.held_s(s.judged_by, margin_k, seen.covered)
     f0, f0_tolerance = _f0(s, seen, step_k)
     return Truth(
         expected=expected, is_unambiguous=is_clear,
@@ -134,12 +135,13 @@ def _verdict(s: Scenario, seen: Curve, margin_k: float) -> tuple[str, bool]:
     """Return the right verdict, and whether margins leave no doubt of it."""
     ask, asked = s.judged_by, s.judged_by.hold_minutes * 60
     if s.intended is None:  # what truly was, also where the log does not show it
-        return ("met" if seen.held_s(ask, 0, seen.whole) >= asked else "not_met"), False
+        is_held = seen.held_s(ask, 0, seen.whole) >= asked and _settles(ask, seen, seen.whole, spare_s=0)
+        return ("met" if is_held else "not_met"), False
     enough, too_little = 1.03 * asked + s.every_s, 0.97 * asked - s.every_s
     agrees, differs = _saturation(s, seen)
     if seen.held_s(ask, -margin_k, seen.covered) <= too_little or differs:
         return "not_met", True
-    if agrees and _settles(ask, seen) and seen.held_s(ask, margin_k, seen.covered) >= enough:
+    if agrees and _settles(ask, seen, seen.covered, spare_s=5) and seen.held_s(ask, margin_k, seen.covered) >= enough:
         if seen.held_s(ask, -margin_k, seen.shown) <= too_little:
             return "cannot_tell", True  # only with what the gap hides
         if s.ask.way == "liquid" and s.probe == "chamber":
@@ -149,12 +151,12 @@ def _verdict(s: Scenario, seen: Curve, margin_k: float) -> tuple[str, bool]:
     return ("met" if seen.held_s(ask, 0, seen.shown) >= asked else "not_met"), False
 
 
-def _settles(ask: Ask, seen: Curve) -> bool:
-    """Whether the hold clearly begins as soon as the equilibration of a programme with a band allows."""
-    first = np.flatnonzero((seen.celsius >= ask.set_c) & seen.covered)
+def _settles(ask: Ask, seen: Curve, where: Where, *, spare_s: float) -> bool:
+    """Whether the hold begins as soon as the equilibration of a programme allows, and with seconds to spare."""
+    first = np.flatnonzero((seen.celsius >= ask.set_c) & where)
     if ask.equilibration_s is None or not len(first):
         return True
-    return bool(seen.stretch(ask, 0, seen.covered)[0] - seen.seconds[first[0]] <= ask.equilibration_s - 5)
+    return bool(seen.stretch(ask, 0, where)[0] - seen.seconds[first[0]] <= ask.equilibration_s - spare_s)
 
 
 def _saturation(s: Scenario, seen: Curve) -> tuple[bool, bool]:
