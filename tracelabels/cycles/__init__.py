@@ -7,6 +7,7 @@ Modules:
     steam: pressure and temperature of saturated steam, both ways.
     gaps: which steps from reading to reading nobody saw.
     lethality: F0 of a curve, its interval, and how it grows.
+    gauge: readings typed from a gauge.
     readings: temperatures and pressures over time, as the computing takes them.
     programme: what a programme asks of its readings.
     programme_file: programmes as files, shipped and a practice's own.

@@ -31,6 +31,13 @@ class Alike:
     digits: NDArray[np.uint8]
     """Their digits, shape (characters, fields); at places without a digit it means nothing."""
 
+    def put(self, target: NDArray[np.generic], values: NDArray[np.generic]) -> None:
+        """Write a value for each field into an array of shape (..., rows), in place."""
+        if len(self.rows) == target.shape[-1]:
+            target[...] = values  # all rows, which are in order: no need to look up each
+        else:
+            target[..., self.rows] = values
+
     def number(self, start: int, end: int) -> NDArray[np.int64]:
         """Return what the digits between two characters of the pattern say, shape (fields,)."""
         total = np.zeros(len(self.rows), dtype=np.int64)
@@ -56,7 +63,9 @@ def alike(column: Column) -> Iterator[Alike]:
 
 def _of_one_width(column: Column, rows: NDArray[np.int64], width: int) -> Iterator[Alike]:
     starts = column.starts[rows]
-    characters = np.stack([column.text.buffer[starts + place] for place in range(width)])
+    characters = np.empty((width, len(rows)), dtype=np.uint8)
+    for place in range(width):
+        characters[place] = column.text.buffer[starts + place]
     while rows.size:
         same, digits = _same_pattern(characters)
         example = characters[:, 0].tobytes().decode("latin-1")

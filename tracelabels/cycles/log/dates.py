@@ -2,7 +2,7 @@
 
 import re
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -92,9 +92,13 @@ def days_of(parts: DateParts, given: str | None, stated: str | None) -> tuple[ND
         raise LogError(
             given=f"the date order {given!r}", expected="dmy, mdy or ymd", remedy="give one with --date-order"
         )
-    days = {order: _days(parts, order) for order in ORDERS}
-    order, basis, because = _order(parts, days, given, stated)
-    return days[order], Guess(what="date_order", value=order, basis=basis, because=because)
+    changes = np.any(np.diff(parts.parts, axis=1) != 0, axis=0) | (np.diff(parts.orders) != 0)
+    starts = np.flatnonzero(np.concatenate(([True], changes)))
+    lengths = np.diff(np.concatenate((starts, [len(parts.orders)])))
+    runs = replace(parts, parts=parts.parts[:, starts], orders=parts.orders[starts])
+    days = {order: _days(runs, order) for order in ORDERS}
+    order, basis, because = _order(runs, days, given, stated)
+    return np.repeat(days[order], lengths), Guess(what="date_order", value=order, basis=basis, because=because)
 
 
 def _order(
@@ -166,6 +170,6 @@ def keep_date(
     """Write the dates of one pattern into the parts of all rows, in place."""
     numbers, open_orders = date_parts_of(group, found, column)
     if open_orders:
-        parts[:, group.rows] = numbers
-        orders[group.rows] = open_orders
+        group.put(parts, np.stack(numbers))
+        group.put(orders, np.full(len(group.rows), open_orders))
         marks.add(found["cut"] or " ")

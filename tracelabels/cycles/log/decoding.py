@@ -34,6 +34,8 @@ MARKS: Final = (
 
 NEWLINE: Final = 10
 SAMPLE: Final = 4000
+EMPTY: Final = b"\x00 \t\r\n"
+"""Bytes that say nothing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -95,7 +97,7 @@ def _require_text(content: bytes, name: str) -> None:
             expected=f"at most {LARGEST_BYTES:,}",
             remedy="export the one cycle from the logger, not its whole memory",
         )
-    if not content.strip(b"\x00 \t\r\n"):
+    if not content[:SAMPLE].strip(EMPTY) and not content.strip(EMPTY):
         raise LogError(
             given=f"{name}, which is empty",
             expected="rows with a time and a temperature",
@@ -154,6 +156,6 @@ def _find_wide(content: bytes) -> str | None:
 
 def _with_line_feeds(plain: bytes) -> bytes:
     """Bring lone carriage returns to line feeds, if they are what ends the lines; one before a line feed is a blank."""
-    if plain.count(b"\r") > 2 * plain.count(b"\n"):
+    if b"\r" in plain and plain.count(b"\r") > 2 * plain.count(b"\n"):
         plain = plain.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
     return plain

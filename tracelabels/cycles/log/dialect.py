@@ -23,6 +23,8 @@ LINES_LOOKED_AT: Final = 150
 MOST_FIELDS: Final = 40
 """So many fields of a line are looked at."""
 LONGEST_LINE: Final = 1000
+MOST_ENDS: Final = 14
+"""So many fields are looked at as decimals of the one before."""
 PROVED_FRACTION: Final = 4
 """So many different ends of one width, in the sample, are taken for decimals that a comma cut off."""
 
@@ -146,7 +148,7 @@ def _try(lines: Sequence[str], separator: str, mark: str) -> _Trial:
 def _settle(text: LogText, best: _Trial, options: LogOptions, *, is_stated: bool) -> Dialect:
     spans = None
     mark = best.decimal_mark
-    if best.separator == "," and (options.decimal_mark or ",") == "," and _has_no_point(best):
+    if best.separator == "," and (options.decimal_mark or ",") == "," and _has_no_mark(best):
         spans = _find_spans(best, _header_width(text, best.width), is_asked=options.decimal_mark == ",")
         mark = "," if spans else mark
     basis = Basis.GIVEN if options.separator else Basis.STATED if is_stated else Basis.GUESSED
@@ -171,14 +173,14 @@ def _settle(text: LogText, best: _Trial, options: LogOptions, *, is_stated: bool
     )
 
 
-def _has_no_point(trial: _Trial) -> bool:
+def _has_no_mark(trial: _Trial) -> bool:
     numbers = (
         field
         for row, shapes in zip(trial.rows, trial.shapes, strict=True)
         for field, shape in zip(row, shapes, strict=True)
         if shape is Shape.NUMBER
     )
-    return not any("." in field for field in numbers)
+    return not any("." in field or "," in field for field in numbers)
 
 
 def _header_width(text: LogText, width: int) -> int | None:
@@ -201,14 +203,23 @@ def _find_spans(trial: _Trial, columns: int | None, *, is_asked: bool) -> tuple[
     ]
     ends = [place for place in numbers if place - 1 in numbers and _is_fraction([row[place] for row in trial.rows])]
     pairs = trial.width - columns if columns else None
-    proved = [place for place in ends if len({row[place] for row in trial.rows}) >= PROVED_FRACTION]
-    if pairs is None and not proved and not is_asked:
+    several = {place: len({row[place] for row in trial.rows}) >= PROVED_FRACTION for place in ends}
+    zeros = {place for place in ends if any(len(row[place]) > 1 and row[place][0] == "0" for row in trial.rows)}
+    if pairs is None and not any(several.values()) and not is_asked:
         return None
-    counts = [pairs] if pairs else range(len(ends), 0, -1)
-    for count in counts:
-        fitting = [chosen for chosen in combinations(ends[-16:], count) if _is_apart(chosen)]
+    for count in [pairs] if pairs else range(len(ends), 0, -1):
+        fitting = [some for some in combinations(ends[-MOST_ENDS:], count) if _is_apart(some)]
         if fitting:
-            chosen = max(fitting, key=lambda some: (len(set(some) & set(proved)), sum(some)))
+            # No whole number begins with a zero; decimals are few, and they vary.
+            chosen = max(
+                fitting,
+                key=lambda some: (
+                    len(zeros & set(some)),
+                    -sum(len(trial.rows[0][place]) for place in some),
+                    sum(several[place] for place in some),
+                    some,
+                ),
+            )
             starts = [place for place in range(trial.width) if place not in chosen]
             return tuple((place, place + 1 if place + 1 in chosen else place) for place in starts)
     return None

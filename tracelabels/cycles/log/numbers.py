@@ -75,7 +75,7 @@ def parse_numbers(column: Column, decimal_mark: str, suffixes: frozenset[str]) -
         suffix = _suffix(found, column)
         if suffix and suffix.lower() not in suffixes:
             continue
-        values[group.rows] = _values(group, found, decimal_mark)
+        group.put(values, _values(group, found, decimal_mark))
         decimals = max(decimals, _decimals(found))
         seen[suffix] += len(group.rows)
     values[~np.isfinite(values)] = np.nan

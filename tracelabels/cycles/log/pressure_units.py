@@ -38,7 +38,8 @@ HOT_C: Final = 105.0
 NEAR_PEAK_K: Final = 3.0
 AGREES_K: Final = 3.0
 """Within so much of saturated steam the plateau speaks for a unit and zero."""
-MOST_HOT_ROWS: Final = 5000
+MOST_ROWS: Final = 20_000
+"""So many rows are looked at to tell units apart."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +85,8 @@ def fit_pressure(
         reference: ``absolute`` or ``gauge``.
         atmosphere_kpa: the air's pressure.
     """
+    some = _spread(len(values))
+    values, celsius = values[some], celsius[some]
     kpa = as_kpa(values, unit, reference, atmosphere_kpa)
     both = np.isfinite(kpa) & np.isfinite(celsius)
     kpa, celsius = kpa[both], celsius[both]
@@ -94,6 +97,11 @@ def fit_pressure(
         difference_k=_difference(kpa, celsius),
         is_possible=bool(kpa.size) and float(np.mean(kpa < LEAST_VACUUM_KPA)) < 0.01,  # noqa: PLR2004 - but for spikes
     )
+
+
+def _spread(rows: int) -> NDArray[np.int64]:
+    """Return rows evenly spread, the first and the last among them; all of them unless there are very many."""
+    return np.arange(rows) if rows <= MOST_ROWS else np.linspace(0, rows - 1, MOST_ROWS).astype(np.int64)
 
 
 def _rests(kpa: NDArray[np.float64], reference: str, atmosphere_kpa: float) -> bool | None:
@@ -112,7 +120,6 @@ def _difference(kpa: NDArray[np.float64], celsius: NDArray[np.float64]) -> float
     hot = np.flatnonzero(
         (celsius >= max(HOT_C, lasting.max() - NEAR_PEAK_K)) & (celsius <= lasting.max() + NEAR_PEAK_K)
     )
-    hot = hot[:: max(1, len(hot) // MOST_HOT_ROWS)]
     differences = celsius[hot] - saturation_temperature_c(kpa[hot])
     differences = differences[np.isfinite(differences)]
     return float(np.median(differences)) if differences.size else float("inf")

@@ -76,9 +76,10 @@ class Table:
         """Return a column of some lines, counted from 0."""
         begin, end = (place, place) if self.spans is None else self.spans[place]
         has = self.widths[lines] > end if self.spans is None else self.widths[lines] == self.spans[-1][1] + 1
-        at = np.where(has, self.first[lines], 0)
-        starts = np.where(has, self.starts[np.where(has, at + begin, 0)], 0)
-        ends = np.where(has, self.ends[np.where(has, at + end, 0)], 0)
+        at = self.first[lines] if has.all() else np.where(has, self.first[lines], -1 - end)
+        starts, ends = self.starts[at + begin], self.ends[at + end]
+        if not has.all():
+            starts, ends = np.where(has, starts, 0), np.where(has, ends, 0)
         starts, ends = trimmed(self.text.buffer, starts, ends)
         return Column(text=self.text, starts=starts, ends=ends)
 

@@ -87,9 +87,8 @@ def read_clocks(column: Column, date: Column | None, given: str | None, stated: 
             if found is None:
                 continue
             keep_date(group, found, column, parts, orders, marks)
-        clocks.value[group.rows] = (
-            _tight(group, found) if found.re is MOMENT_PATTERN and found["tight"] else _of_day(group, found, clocks)
-        )
+        is_tight = found.re is MOMENT_PATTERN and found["tight"]
+        group.put(clocks.value, _tight(group, found) if is_tight else _of_day(group, found, clocks))
         if found["zone"]:
             clocks.zone[group.rows] = _zone(group, found)
     if date is not None:

@@ -51,7 +51,7 @@ class Heading:
 
 STEMS: Final[dict[Role, tuple[str, ...]]] = {
     Role.PRESSURE: ("pressure", "druck", "pression", "presion", "pressao", "vacuum", "vakuum", "tryck"),
-    Role.TEMPERATURE: ("temperatur", "celsius", "fahrenheit", "thermo"),
+    Role.TEMPERATURE: ("temperat", "celsius", "fahrenheit", "thermo"),
     Role.DATE: ("datum", "fecha"),
     Role.TIME: ("zeit", "timestamp", "elapsed", "dauer", "uhrzeit", "horodat", "tijd", "seconds", "sekund", "minut"),
 }
@@ -99,8 +99,8 @@ PLACES: Final[dict[Place, str]] = {
     ),
     Place.OUTSIDE: (
         "jacket mantel manteau enveloppe camisa camicia generator generador generateur generatore gerador "
-        "dampferzeuger boiler ketel kessel caldera caldaia ambient ambiente ambiant umgebung omgeving room raum door "
-        "wall wand water wasser condenser kondensator supply board cold junction"
+        "dampferzeuger boiler ketel kessel caldera caldaia caldeira ambient ambiente ambiant umgebung omgeving room "
+        "raum door wall wand water wasser condenser kondensator supply board cold junction"
     ),
 }
 """Words that say where a probe is."""
