@@ -47,8 +47,8 @@ def test_computed_numbers_come_with_interval_unit_and_what_is_asked():
     assert f0[3:] == ["min", "at least 15"]
     assert float(table["holding time"][0]) == pytest.approx(found.plateau.hold_minutes, rel=1e-9)
     assert table["holding time"][4] == "at least 3.5"
-    assert table["highest during the hold"][4] == "at most 137"
-    assert table["off saturated steam, most that lasted"] == ["-0.4", "", "", "K", "within ±2"]
+    assert table["highest in the hold"][4] == "at most 137"
+    assert table["off saturated steam, lasting"] == ["-0.4", "", "", "K", "within ±2"]
     assert [row[:2] for row in rows[-6:]] == [
         ["probe", "chamber"],
         ["programme", "wrapped-134"],

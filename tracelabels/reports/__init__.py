@@ -12,10 +12,38 @@ Modules:
     curve_picture: the same as a picture of its own, with a few words: PDF, PNG or SVG.
     figures: the computed numbers, each with its interval and what the programme asks.
     numbers: readings and computed numbers as CSV.
+    rows: pieces of text and tables with their height.
+    flow: rows put on pages from top to foot.
+    load_report: what the record of one load says, as one value.
+    load_wording: a load's record in words.
+    load_page: a load's record on paper.
 """
 
 from tracelabels.reports.curve_chart import CurveChart
 from tracelabels.reports.curve_picture import CurvePicture, PictureKind, draw_curve
+from tracelabels.reports.load_page import load_report_pdf
+from tracelabels.reports.load_report import (
+    DecisionShown,
+    LoadReport,
+    PageSize,
+    PouchShown,
+    ReadingsShown,
+    SporeTestShown,
+)
 from tracelabels.reports.numbers import figures_csv, readings_csv
 
-__all__ = ["CurveChart", "CurvePicture", "PictureKind", "draw_curve", "figures_csv", "readings_csv"]
+__all__ = [
+    "CurveChart",
+    "CurvePicture",
+    "DecisionShown",
+    "LoadReport",
+    "PageSize",
+    "PictureKind",
+    "PouchShown",
+    "ReadingsShown",
+    "SporeTestShown",
+    "draw_curve",
+    "figures_csv",
+    "load_report_pdf",
+    "readings_csv",
+]

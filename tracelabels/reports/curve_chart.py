@@ -83,8 +83,7 @@ class _Chart:
     # -- temperature and pressure ------------------------------------------------------------------------------------
 
     def _main(self, box: Box) -> Iterator[Mark]:
-        ticks = self._temperature_ticks(box)
-        panel = Panel.over(box, ticks, reach_s=self._reach)
+        panel, ticks = self._over(box, *self._temperatures(box))
         yield from self._under(panel)
         yield from self._band(panel)
         yield from self._pressure(box)
@@ -97,15 +96,23 @@ class _Chart:
         self._name_plateau(panel)
         self._name_gaps(panel)
 
-    def _temperature_ticks(self, box: Box) -> Ticks:
+    def _over(self, box: Box, least: float, greatest: float) -> tuple[Panel, Ticks]:
+        """Return a panel that spans values with a little air, and the round ones among them."""
+        air = 0.03 * (greatest - least) or 1.0
+        low, high = least - air, greatest + air
+        ticks = ticks_around(low, high, most=int(box.height / (1.15 * ROOM))).within(low, high)
+        return Panel(box, reach_s=self._reach, least=low, greatest=high), ticks
+
+    def _temperatures(self, box: Box) -> tuple[float, float]:
+        """Return the least and the greatest to be shown: readings, band, and room above the band for its name."""
         celsius = self._readings.celsius
         least, greatest = float(np.nanmin(celsius)), float(np.nanmax(celsius))
-        if self._found.programme is not None:
-            band = self._found.programme.band
-            least, upper = min(least, band.set_c), max(greatest, band.set_c + (band.above_k or 0.0))
-            # Room above the band for its name.
-            greatest = upper + (upper - least) * 1.6 * ROOM / box.height
-        return ticks_around(least, greatest, most=int(box.height / (1.15 * ROOM)))
+        if self._found.programme is None:
+            return least, greatest
+        band = self._found.programme.band
+        least, top = min(least, band.set_c), band.set_c + (band.above_k or 0.0)
+        named = top + (max(top, greatest) - least) * 1.6 * ROOM / box.height
+        return least, max(greatest, named)
 
     def _band(self, panel: Panel) -> Iterator[Mark]:
         programme = self._found.programme
@@ -126,8 +133,7 @@ class _Chart:
         kpa = self._readings.kpa
         if kpa is None or not np.isfinite(kpa).any():
             return
-        ticks = ticks_around(float(np.nanmin(kpa)), float(np.nanmax(kpa)), most=int(box.height / (1.15 * ROOM)))
-        panel = Panel.over(box, ticks, reach_s=self._reach)
+        panel, ticks = self._over(box, float(np.nanmin(kpa)), float(np.nanmax(kpa)))
         yield from panel.curve(self._readings, kpa, thickness=0.3, dashes=_PRESSURE, grey=0.25)
         numbers = [(value, ticks.written(value)) for value in ticks.values]
         yield from side_axis(panel, self._labels, numbers, is_right=True)

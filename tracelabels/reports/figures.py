@@ -61,13 +61,13 @@ def _of_plateau(plateau: Plateau, programme: Programme | None) -> Iterator[Figur
         spread = "" if programme.fluctuation_k is None else f"at most {programme.fluctuation_k:g}"
         before = "" if programme.equilibration_s is None else f"at most {programme.equilibration_s:g}"
     lowest, highest = plateau.lowest_c, plateau.highest_c
-    yield Figure(what="lowest during the hold", value=lowest, unit="°C", decimals=1, asked=low)
-    yield Figure(what="highest during the hold", value=highest, unit="°C", decimals=1, asked=high)
+    yield Figure(what="lowest in the hold", value=lowest, unit="°C", decimals=1, asked=low)
+    yield Figure(what="highest in the hold", value=highest, unit="°C", decimals=1, asked=high)
     yield Figure(what="these two apart", value=highest - lowest, unit="K", decimals=1, asked=spread)
     yield Figure(what="equilibration", value=plateau.equilibration_s, unit="s", decimals=0, asked=before)
     yield Figure(what="come-up", value=plateau.come_up_s / 60, unit="min", decimals=1)
-    yield Figure(what="from the hold to the last reading", value=plateau.cooling_s / 60, unit="min", decimals=1)
-    yield Figure(what="all time at or above the set temperature", value=plateau.minutes_above, unit="min", decimals=1)
+    yield Figure(what="hold to last reading", value=plateau.cooling_s / 60, unit="min", decimals=1)
+    yield Figure(what="time at set or above", value=plateau.minutes_above, unit="min", decimals=1)
 
 
 def _of_saturation(found: CycleFindings) -> Iterator[Figure]:
@@ -75,4 +75,4 @@ def _of_saturation(found: CycleFindings) -> Iterator[Figure]:
         return
     asked = "" if found.programme is None else f"within ±{found.programme.saturation_k:g}"
     worst = found.saturation.worst_difference_k
-    yield Figure(what="off saturated steam, most that lasted", value=worst, unit="K", decimals=1, asked=asked)
+    yield Figure(what="off saturated steam, lasting", value=worst, unit="K", decimals=1, asked=asked)

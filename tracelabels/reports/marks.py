@@ -47,6 +47,10 @@ class Box:
         is_within = self.left <= other.left and other.right <= self.right
         return is_within and self.top <= other.top and other.bottom <= self.bottom
 
+    def moved(self, *, right: float, down: float) -> "Box":
+        """Return the same elsewhere."""
+        return box_of(self.left + right, self.top + down, self.width, self.height)
+
     @property
     def corners(self) -> tuple[Point, ...]:
         """Return its corners, going round."""
@@ -102,8 +106,9 @@ class Line:
     """Within what it shows."""
 
     def moved(self, *, right: float, down: float) -> "Line":
-        """Return the same elsewhere; only what is not clipped is moved."""
-        return replace(self, points=_moved(self.points, right, down))
+        """Return the same elsewhere."""
+        clip = None if self.clip is None else self.clip.moved(right=right, down=down)
+        return replace(self, points=_moved(self.points, right, down), clip=clip)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,8 +123,9 @@ class Area:
     """Within what it shows."""
 
     def moved(self, *, right: float, down: float) -> "Area":
-        """Return the same elsewhere; only what is not clipped is moved."""
-        return replace(self, points=_moved(self.points, right, down))
+        """Return the same elsewhere."""
+        clip = None if self.clip is None else self.clip.moved(right=right, down=down)
+        return replace(self, points=_moved(self.points, right, down), clip=clip)
 
 
 Mark: TypeAlias = Words | Line | Area

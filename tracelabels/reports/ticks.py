@@ -27,6 +27,10 @@ class Ticks:
     step: float
     """How far apart."""
 
+    def within(self, least: float, greatest: float) -> "Ticks":
+        """Return those between two values."""
+        return Ticks(values=tuple(one for one in self.values if least <= one <= greatest), step=self.step)
+
     def written(self, value: float) -> str:
         """Return a value with as many decimals as the step needs, and a true minus sign."""
         decimals = next(places for places in range(20) if _is_whole(self.step * 10**places))
