@@ -17,6 +17,8 @@ Modules:
     load_report: what the record of one load says, as one value.
     load_wording: a load's record in words.
     load_page: a load's record on paper.
+    logbook: what a steriliser's logbook says over some days, and gaps of its cycle counter.
+    logbook_page: the logbook on paper.
 """
 
 from tracelabels.reports.curve_chart import CurveChart
@@ -30,20 +32,27 @@ from tracelabels.reports.load_report import (
     ReadingsShown,
     SporeTestShown,
 )
+from tracelabels.reports.logbook import EventEntry, LoadEntry, Logbook, SporeEntry
+from tracelabels.reports.logbook_page import logbook_pdf
 from tracelabels.reports.numbers import figures_csv, readings_csv
 
 __all__ = [
     "CurveChart",
     "CurvePicture",
     "DecisionShown",
+    "EventEntry",
+    "LoadEntry",
     "LoadReport",
+    "Logbook",
     "PageSize",
     "PictureKind",
     "PouchShown",
     "ReadingsShown",
+    "SporeEntry",
     "SporeTestShown",
     "draw_curve",
     "figures_csv",
     "load_report_pdf",
+    "logbook_pdf",
     "readings_csv",
 ]
