@@ -20,6 +20,7 @@ SEPARATORS: Final = ("\t", ";", "|", ",", " ")
 MARKS: Final = (".", ",")
 NAMES: Final = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma", " ": "blanks"}
 LINES_LOOKED_AT: Final = 150
+FIRST_LOOKED_AT: Final = 30
 MOST_FIELDS: Final = 40
 """So many fields of a line are looked at."""
 LONGEST_LINE: Final = 1000
@@ -107,9 +108,13 @@ def _no_rows(text: LogText, options: LogOptions) -> LogError:
 
 
 def _sample(text: LogText) -> list[str]:
-    """Lines from the whole file, evenly spread; the first ones are few among them, since they may be no readings."""
+    """Lines from the whole file, evenly spread, since the first ones may be no readings; and some of the first.
+
+    A column of minutes tells its decimal mark only while it is below one: 0,500 is no thousand, 1,500 may be one.
+    """
     count = len(text.line_ends)
     places = np.unique(np.linspace(0, count - 1, min(count, LINES_LOOKED_AT)).astype(np.int64))
+    places = np.union1d(places, np.arange(min(count, FIRST_LOOKED_AT)))
     lines = [text.line(int(place), LONGEST_LINE) for place in places]
     return [line for line in lines if line.strip(" \t\x00")]
 
@@ -184,7 +189,7 @@ def _has_no_mark(trial: _Trial) -> bool:
 
 
 def _header_width(text: LogText, width: int) -> int | None:
-    """Return how many words the line above the first row has, if they are fewer than the row's fields."""
+    """Return how many words the line above the first row has, if they are no more than the row's fields."""
     above: tuple[str, ...] = ()
     for place in range(min(len(text.line_ends), LINES_LOOKED_AT)):
         fields = split_line(text.line(place, LONGEST_LINE), ",")
@@ -193,16 +198,18 @@ def _header_width(text: LogText, width: int) -> int | None:
             break
         if len(fields) > 1 and all(shape is Shape.WORDS for shape in shapes):
             above = fields
-    return len(above) if 1 < len(above) < width else None
+    return len(above) if 1 < len(above) <= width else None
 
 
 def _find_spans(trial: _Trial, columns: int | None, *, is_asked: bool) -> tuple[tuple[int, int], ...] | None:
     """Find which fields are the decimals of the one before; None if none is."""
+    if columns == trial.width and not is_asked:
+        return None  # a name for each field: whole numbers, whatever their width
     numbers = [
         place for place in range(trial.width) if all(row[place] in {Shape.NUMBER, Shape.EMPTY} for row in trial.shapes)
     ]
     ends = [place for place in numbers if place - 1 in numbers and _is_fraction([row[place] for row in trial.rows])]
-    pairs = trial.width - columns if columns else None
+    pairs = trial.width - columns if columns and columns < trial.width else None
     several = {place: len({row[place] for row in trial.rows}) >= PROVED_FRACTION for place in ends}
     zeros = {place for place in ends if any(len(row[place]) > 1 and row[place][0] == "0" for row in trial.rows)}
     if pairs is None and not any(several.values()) and not is_asked:

@@ -52,7 +52,7 @@ def number_pattern(decimal_mark: str) -> re.Pattern[str]:
     mark = re.escape(decimal_mark)
     group = rf"(?:[{'.' if decimal_mark == ',' else ','}' ]|\u00c2?\u00a0)"
     return re.compile(
-        rf"(?P<sign>[+-]|\u00e2\u0088\u0092|)(?:(?P<grouped>\d{{1,3}}(?:{group}\d{{3}})+)|(?P<whole>\d*))"
+        rf"(?P<sign>[+-]|\u00e2\u0088\u0092|)(?:(?P<grouped>[1-9]\d{{0,2}}(?:{group}\d{{3}})+)|(?P<whole>\d*))"
         rf"(?:{mark}(?P<part>\d+))?(?P<exponent>[eE][+-]?\d+)?(?P<suffix>\s?[^\s\d,.;:/-][^\d,.;:]{{0,9}})?"
     )
 
