@@ -34,6 +34,44 @@ def test_trace_draws_a_tree_for_people(told):
     assert ran.out.splitlines()[-1] == "Counted a second way: 4 items, 0 clients; agrees"
 
 
+def test_what_stands_beside_a_chain_is_told_for_programs_and_for_people(told):
+    """The whole of it for a batch that was recalled; loads are told in tests/workflows."""
+    told("recall", "5501", "--reason", "the maker wrote", "--record")
+    answer = json.loads(told("trace", "serial:010000057", "--json").out)
+    assert {key: answer[key] for key in ("loads", "holds", "recalls", "adverse_events")} == {
+        "loads": [],
+        "holds": [
+            {
+                "hold": "H01-0001",
+                "cause": "recall",
+                "reason": "recall K01-0001: the maker wrote",
+                "at": answer["recalls"][0]["at"],
+                "lifted_at": None,
+                "lifted_because": None,
+                "things": [["bottle", "010000012"], ["preparation", "P01-0001"], ["tube", "010000057"]],
+            }
+        ],
+        "recalls": [
+            {
+                "recall": "K01-0001",
+                "cause": "lot:Saltmarsh Colour/5501",
+                "reason": "the maker wrote",
+                "at": answer["recalls"][0]["at"],
+                "closed": False,
+                "things": [["bottle", "010000012"], ["tube", "010000057"]],
+                "clients": [],
+            }
+        ],
+        "adverse_events": [],
+    }
+    assert answer["recalls"][0]["at"].startswith("2026-11-26T")
+    shown = told("trace", "serial:010000057").out
+    assert "bottle 010000012 (Rosehip, batch 5501) [used; kept back]" in shown
+    assert "\nHold H01-0001 (recall): stands\n" in shown
+    assert told("recall", "5501", "--json").out.count("adverse_events") == 1
+    assert "holds" not in json.loads(told("recall", "K01-0001", "--json").out)
+
+
 def test_an_unknown_cause_is_refused_in_one_sentence(told):
     ran = told("trace", "load:L01-0009")
     assert (ran.code, ran.out) == (2, "")

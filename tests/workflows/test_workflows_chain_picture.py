@@ -1,6 +1,7 @@
 """The picture of a chain: what stands where, that every line meets its boxes, that many siblings are one box."""
 
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from itertools import pairwise
 
 import bad_batch as story
@@ -16,6 +17,7 @@ from tracelabels.workflows.chain_picture import BOX, course, lay_out
 from tracelabels.workflows.leave_picture import leave_picture, picture_of
 from tracelabels.workflows.trace import trace
 
+_SVG_TEXT = "{http://www.w3.org/2000/svg}text"
 ROOT = Name(Kind.PREPARATION, "P01-0002")
 
 
@@ -58,9 +60,10 @@ def test_columns_go_from_the_maker_to_the_client_and_no_box_overlaps(told):
         {Kind.CLIENT},
     ]  # fmt: skip
     for column in columns.values():
-        tops = sorted(box.top for box in column)
-        assert all(lower - upper >= BOX[1] for upper, lower in pairwise(tops))
-    assert all(0 < box.left < picture.width - BOX[0] and box.top + BOX[1] < picture.height for box in picture.boxes)
+        stacked = sorted(column, key=lambda box: box.top)
+        assert all(lower.top >= upper.top + upper.height for upper, lower in pairwise(stacked))
+    assert all(0 < box.left < picture.width - BOX[0] for box in picture.boxes)
+    assert all(box.top + box.height < picture.height for box in picture.boxes)
 
 
 def test_no_line_runs_through_a_box(told):
@@ -71,7 +74,7 @@ def test_no_line_runs_through_a_box(told):
             inside = [
                 box.group.title
                 for box in picture.boxes
-                if box.left + 0.01 < x < box.left + BOX[0] - 0.01 and box.top < y < box.top + BOX[1]
+                if box.left + 0.01 < x < box.left + BOX[0] - 0.01 and box.top < y < box.top + box.height
             ]
             assert inside == []
 
@@ -81,9 +84,29 @@ def test_both_files_hold_every_name(told, tmp_path):
     text = chain_svg(picture_of(found))
     words = "".join(ET.fromstring(text).itertext())  # noqa: S314  our own text
     assert all(name.text in words for name in found.forward.nodes)
+    assert [one for one in ET.fromstring(text).iter(_SVG_TEXT) if "textLength" not in one.attrib] == []  # noqa: S314
     assert page_count(chain_pdf(lay_out("x", (found.forward,)))) == 1
     for name in ("chain.svg", "chain.pdf"):
         leave_picture(found, tmp_path / name)
         leave_picture(found, tmp_path / name)  # an old one is replaced
     with pytest.raises(InputError, match=r"\.svg or \.pdf"):
         leave_picture(found, tmp_path / "chain.png")
+
+
+def test_a_name_without_a_space_is_broken_over_lines_and_not_cut():
+    long = Name(Kind.CONSUMABLE, "pouch_material/" + "ABCDEFGH" * 12)
+    graph = ChainGraph(
+        direction=Direction.FORWARD, roots=(long,), nodes={long: ChainNode(name=long, depth=0)}, edges=()
+    )
+    (box,) = lay_out("x", [graph]).boxes
+    assert "".join(one.text for one in box.words).replace("consumable", "") == long.text
+    assert len(box.words) > 4
+    assert all(one.left + one.width <= box.left + BOX[0] for one in box.words)
+    assert box.words[-1].baseline < box.top + box.height
+
+
+def test_what_differs_in_a_mark_never_stands_together():
+    graph = many(42)
+    held = Name(Kind.TUBE, "000000041")
+    nodes = {**graph.nodes, held: ChainNode(name=held, depth=1, fate="in stock", marks=("kept back",))}
+    assert _titles(replace(graph, nodes=nodes)) == ["37 tubes", "4 tubes", "preparation P01-0002", f"tube {held.text}"]

@@ -4,6 +4,7 @@ Modules:
     root: the list of commands, each loaded when it is called, and errors turned into exit codes.
     options: options that many commands share, handed to a command as one value; dates and numbers typed by people.
     answers: JSON Lines on standard output, words and progress on standard error.
+    chain_json: what is on record beside a chain, as JSON.
     demo, new, identify, labels, check, scan, bench, packing, look, tracing, recalling, stock, keeping: the commands.
     steriliser, loads, decisions, due: the steriliser and its loads; decisions and holds; what is due.
     chair_options: what is typed at the chair: labels, what was seen, what is personal.

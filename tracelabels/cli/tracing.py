@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tracelabels.cli.answers import FINDING, answer, say
+from tracelabels.cli.chain_json import beside_record
 from tracelabels.cli.options import Asked, practice_options
 from tracelabels.words import in_words
 
@@ -71,6 +72,7 @@ def as_record(found: "Trace") -> dict[str, object]:
         },
         "forward": _edges(found.forward),
         "backward": _edges(found.backward),
+        **(beside_record(found.beside) if found.beside else {}),
     }
 
 
@@ -92,8 +94,26 @@ def show(found: "Trace") -> None:
             for line in lines_of(graph):
                 click.echo(line)
     click.echo()
+    for line in cards_of(found):
+        click.echo(line)
     for line in summary_of(found):
         click.echo(line)
+
+
+def cards_of(found: "Trace") -> Iterator[str]:
+    """Give what is told beside the tree: loads at length, holds, recalls, adverse events."""
+    from tracelabels.workflows.chain_cards import CAUTION
+
+    if found.beside is None or not found.beside.cards:
+        return
+    for card in found.beside.cards:
+        yield card.title[:1].upper() + card.title[1:]
+        wide = max(len(what) for what, _ in card.rows)
+        yield from (f"  {what:<{wide}}  {text}" for what, text in card.rows)
+        yield ""
+    if found.beside.loads:
+        yield CAUTION
+        yield ""
 
 
 def summary_of(found: "Trace") -> Iterator[str]:
@@ -125,6 +145,7 @@ def lines_of(graph: "ChainGraph") -> Iterator[str]:
             corner = _LAST if branch.is_last[-1] else _NEXT
         link = f"{say_link(branch.link, branch.group.kind)}: " if branch.link else ""
         words = f" ({branch.group.words})" if branch.group.words else ""
-        fate = f" [{branch.group.fate}]" if branch.group.fate else ""
+        said = "; ".join(one for one in (branch.group.fate, *branch.group.marks) if one)
+        fate = f" [{said}]" if said else ""
         again = " (see above)" if branch.is_repeated else ""
         yield f"  {rails}{corner}{link}{branch.group.title}{words}{fate}{again}"

@@ -33,6 +33,7 @@ Modules:
     tracing: what hangs together with what, for whole sets of things.
     happenings: what happened to bottles, tubes and pouches; what their fates are derived from.
     causes: where a trace begins, and what stands beside its things.
+    notices: what was said of things since: holds, recalls, adverse events, for whole sets of things.
     counting: how much a recall reaches, counted a second way.
     reading: the things of the bench as they stand.
     refusals: sentences of what is refused.
@@ -62,11 +63,13 @@ from tracelabels.records.facts import (
 
 if TYPE_CHECKING:
     from tracelabels.records.appending import Writing
+    from tracelabels.records.causes import Detail
     from tracelabels.records.condition import Condition
     from tracelabels.records.copying import CopyDone, fill_from_copy
     from tracelabels.records.keys import key_path, make_key_file, read_or_make_key, signing_key_path
     from tracelabels.records.kinds import is_shaped, personal_fields
     from tracelabels.records.ledger import Ledger, open_ledger
+    from tracelabels.records.notices import EventNotice, HoldNotice, RecallNotice
     from tracelabels.records.reading import Reading
     from tracelabels.records.signing import (
         SignedHead,
@@ -83,14 +86,18 @@ if TYPE_CHECKING:
 __all__ = [
     "Condition",
     "CopyDone",
+    "Detail",
+    "EventNotice",
     "Fact",
     "FactId",
     "FactKind",
     "Head",
+    "HoldNotice",
     "Ledger",
     "Problem",
     "ProblemKind",
     "Reading",
+    "RecallNotice",
     "Recorded",
     "Series",
     "SignedHead",
@@ -115,6 +122,10 @@ __all__ = [
 ]
 
 _HEAVY = {
+    "Detail": "tracelabels.records.causes",
+    "HoldNotice": "tracelabels.records.notices",
+    "RecallNotice": "tracelabels.records.notices",
+    "EventNotice": "tracelabels.records.notices",
     "Ledger": "tracelabels.records.ledger",
     "open_ledger": "tracelabels.records.ledger",
     "CopyDone": "tracelabels.records.copying",

@@ -1,6 +1,6 @@
 """Where a trace begins, and what stands beside its things: batches, lots, times, erasures; for whole sets of things."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Final
@@ -106,7 +106,7 @@ class CauseReading(Tracing):
         query = standing_rows(use, *_THING).where(names("client", use, client), use.c.at < instant_text(moment))
         return tuple(FactId(site=a, sequence=b) for a, b in self._pairs(query.order_by(use.c.at, *_THING)))
 
-    def erased_among(self, things: Collection[FactId]) -> set[FactId]:
+    def erased_among(self, things: Iterable[FactId]) -> set[FactId]:
         """Return those of some things about which something personal was erased."""
         query = select(*_THING).where(erased(key_of(fact)))
         return {FactId(site=a, sequence=b) for a, b in self._pairs_among(query, _THING, things)}

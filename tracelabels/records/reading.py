@@ -26,6 +26,7 @@ from tracelabels.records.fact_reading import (
 from tracelabels.records.facts import Fact, FactId, FactKind, Recorded, StaffMember
 from tracelabels.records.happenings import HappeningReading
 from tracelabels.records.kinds import SHAPE_OF_KIND
+from tracelabels.records.notices import NoticeReading
 from tracelabels.records.rows import Row, require_named, thing_named
 from tracelabels.records.schema import (
     CONTENT_TABLES,
@@ -48,7 +49,7 @@ from tracelabels.records.schema import (
 from tracelabels.records.shaped_reading import ShapedReading
 
 
-class Reading(ShapedReading, HappeningReading, CauseReading, CountReading):
+class Reading(ShapedReading, HappeningReading, CauseReading, CountReading, NoticeReading):
     """One unchanging state of the ledger, to ask as long as its unit lasts: things of every kind."""
 
     # -- products and bottles ---------------------------------------------------------------------------------------

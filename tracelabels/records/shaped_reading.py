@@ -166,6 +166,18 @@ class ShapedReading(Tracing):
         rows = [row for condition in among(ends, things) for row in self._all(current(shape.table).where(condition))]
         return self._take_all(shape, sorted(rows, key=require_key))
 
+    def standing_of(self, kind: type[V], things: Collection[FactId]) -> tuple[Recorded[V], ...]:
+        """Return those of many things of a kind that stand, in the order recorded at each site.
+
+        Args:
+            kind: class of the things, such as ``Load``.
+            things: any number of lasting names.
+        """
+        shape = shape_of(kind)
+        ends = pair_of(fact, "thing")
+        rows = [row for condition in among(ends, things) for row in self._all(current(shape.table).where(condition))]
+        return self._take_all(shape, sorted(rows, key=require_key))
+
     def naming(self, thing: Name, *, most: int) -> Iterator[NamedBy]:
         """Give what names a thing, by kind of fact and field; of each the newest facts that stand, and how many stand.
 

@@ -25,8 +25,9 @@ from tracelabels.records.fact_reading import (
     standing_rows,
     wrote,
 )
-from tracelabels.records.facts import FactId
+from tracelabels.records.facts import Fact, FactId
 from tracelabels.records.kinds import KIND_OF, NAMINGS
+from tracelabels.records.rows import fact_from
 from tracelabels.records.schema import (
     bottle,
     chair,
@@ -199,6 +200,11 @@ class Tracing(FactReading):
             for site, sequence, *parts in self._pairs_among(query, own, things):
                 found[FactId(site=site, sequence=sequence)] = Name(kind, "/".join(parts))
         return found
+
+    def facts_among(self, names: Collection[FactId]) -> dict[FactId, Fact]:
+        """Return many facts, without their content: who wrote each down, and when."""
+        rows = (row for condition in among(key_of(fact), names) for row in self._all(select(fact).where(condition)))
+        return {found.id: found for found in map(fact_from, rows)}
 
     def _pairs(self, query: Select[Any]) -> Sequence[Any]:
         self._settle()

@@ -42,8 +42,12 @@ Modules:
     backup, restore, backup_format: everything in one file, its keys in another, and back into a new folder.
     name_cause: what a question for a trace or a recall means.
     chain_graph, chain_groups: the chain with names, and made small enough to be read.
+    load_accounts, load_words: how loads were processed and decided about, by whom; the same in words.
+    chain_notices: holds, recalls, adverse events that concern a chain.
+    beside_chain, chain_cards: all that is told beside a chain; a card for each thing.
     trace: both ways along the chain, with its proof of completeness.
-    chain_picture, chain_drawing, leave_picture: a picture of the chain, laid out, drawn, left in a file.
+    chain_picture, chain_panels, chain_text, chain_drawing, leave_picture: a picture of the chain with its cards, laid
+        out, drawn, left in a file.
     recall: keep back what a cause reaches, reach every client, count the stock.
     stock_list: what is there, what to take first, what expires, what is kept back.
     recall_letters: letters and a call list for a recall's clients.

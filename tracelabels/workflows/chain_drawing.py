@@ -1,16 +1,17 @@
 """A laid out picture of the chain as the text of an SVG or the bytes of a PDF."""
 
+from collections.abc import Iterator
 from html import escape
 from typing import Final
 
 from tracelabels.custody import Kind
-from tracelabels.lengths import Mm, Points
-from tracelabels.paper import Face, Paper, text_width
-from tracelabels.words import in_words
-from tracelabels.workflows.chain_picture import BOX, HEAD, MARGIN, Box, Picture, course
+from tracelabels.lengths import Mm, points_as_mm
+from tracelabels.paper import Face, Paper
+from tracelabels.workflows.chain_panels import Panel
+from tracelabels.workflows.chain_picture import BOX, PAPERS, Box, Picture, course
+from tracelabels.workflows.chain_text import Words
 
 _INK: Final = "#22303c"
-_SOFT: Final = "#5b6b78"
 _LINE: Final = "#9fb0bd"
 _FILLS: Final = {
     Kind.PRODUCT: "#f3e6df",
@@ -25,24 +26,21 @@ _FILLS: Final = {
 }
 _OTHER: Final = "#e8ebee"
 _DPI: Final = 300
-_NAME, _WORDS, _TITLE = Points(7.5), Points(6.0), Points(12.0)
-_PAD: Final = 1.8
-_SCREEN: Final = 1.25
-"""How much wider a screen's face may be than ours."""
-_LEAST_PAGE: Final = (297.0, 210.0)
 
 
 def chain_svg(picture: Picture) -> str:
-    """Return the picture as an SVG document; names stand in it as text, so that they can be searched."""
+    """Return the picture as an SVG document; names stand in it as text, so that they can be searched.
+
+    Every line of words says how wide it is, so that another face than ours cannot make it run over its box.
+    """
     width, height = f"{picture.width:g}", f"{picture.height:g}"
     size = f'width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}"'
-    style = f'font-family="DejaVu Sans, Verdana, sans-serif" fill="{_INK}"'
+    style = f'font-family="Inter, DejaVu Sans, Verdana, sans-serif" fill="{_INK}"'
     parts = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" {size} {style}>',
         f"<title>{escape(picture.title)}</title>",
         f'<rect width="{width}" height="{height}" fill="#fff"/>',
-        f'<text x="{MARGIN:g}" y="{MARGIN + 4:g}" font-size="5" font-weight="600">{escape(picture.title)}</text>',
     ]
     for line in picture.lines:
         start, *rest = course(line)
@@ -51,76 +49,63 @@ def chain_svg(picture: Picture) -> str:
             f'<path d="M{start[0]:.2f} {start[1]:.2f} {points}" fill="none" stroke="{_LINE}" stroke-width=".4"/>'
         )
     parts += [_svg_box(box) for box in picture.boxes]
+    parts += [_svg_panel(panel) for panel in picture.panels]
+    parts += [_svg_words(words) for words in picture.words]
     return "\n".join([*parts, "</svg>\n"])
 
 
 def _svg_box(box: Box) -> str:
     stroke, thick = (_INK, ".7") if box.is_root else (_LINE, ".3")
     fill = _FILLS.get(box.group.kind, _OTHER)
-    x, y = f"{box.left + _PAD:g}", box.top
-    at = f'x="{box.left:g}" y="{y:g}" width="{BOX[0]:g}" height="{BOX[1]:g}" rx="1.6"'
-    name = escape(_shortened(_name(box), _NAME, Face.BOLD, wider=_SCREEN))
+    at = f'x="{box.left:g}" y="{box.top:.2f}" width="{BOX[0]:g}" height="{box.height:.2f}" rx="1.6"'
     rows = [
-        f'<g><rect {at} fill="{fill}" stroke="{stroke}" stroke-width="{thick}"/>',
-        f'<text x="{x}" y="{y + 4.6:.2f}" font-size="2.7" font-weight="600">{name}</text>',
+        f"<g><title>{escape(box.group.title)}</title>",
+        f'<rect {at} fill="{fill}" stroke="{stroke}" stroke-width="{thick}"/>',
     ]
-    for place, text in enumerate(_below(box)):
-        short = _shortened(text, _WORDS, Face.REGULAR, wider=_SCREEN)
-        rows.append(
-            f'<text x="{x}" y="{y + 8.1 + 3.1 * place:.2f}" font-size="2.2" fill="{_SOFT}">{escape(short)}</text>'
-        )
-    return "".join([*rows, "</g>"])
+    return "".join([*rows, *map(_svg_words, box.words), "</g>"])
+
+
+def _svg_panel(panel: Panel) -> str:
+    at = f'x="{panel.left:.2f}" y="{panel.top:.2f}" width="{panel.width:.2f}" height="{panel.height:.2f}"'
+    rows = [
+        f"<g><title>{escape(panel.title)}</title>",
+        f'<rect {at} fill="none" stroke="{_LINE}" stroke-width=".3"/>',
+    ]
+    return "".join([*rows, *map(_svg_words, panel.words), "</g>"])
+
+
+def _svg_words(words: Words) -> str:
+    size = f'font-size="{points_as_mm(words.size):.3f}" textLength="{words.width:.2f}" lengthAdjust="spacingAndGlyphs"'
+    weight = ' font-weight="600"' if words.face is Face.BOLD else ""
+    return f'<text x="{words.left:.2f}" y="{words.baseline:.2f}" {size}{weight}>{escape(words.text)}</text>'
 
 
 def chain_pdf(picture: Picture) -> bytes:
-    """Return the picture as a page: A4 lying down, or larger if it needs to be."""
-    wide, high = (
-        max(Mm(least), size) for least, size in zip(_LEAST_PAGE, (picture.width, picture.height), strict=True)
-    )
+    """Return the picture as one page: A4 or A3 lying down if it fits, else as large as it needs to be."""
+    fitting = (size for size in PAPERS if picture.width <= size[0] and picture.height <= size[1])
+    wide, high = next(fitting, (picture.width, picture.height))
     paper = Paper(width=Mm(wide), height=Mm(high), dpi=_DPI, title=picture.title)
     page = paper.fragment()
-    page.text(picture.title, left=Mm(MARGIN), baseline=Mm(MARGIN + HEAD / 3), size=_TITLE, face=Face.BOLD)
     for line in picture.lines:
         page.curve(course(line), thickness=Mm(0.3), grey=0.62)
     for box in picture.boxes:
-        page.solid(left=box.left, top=box.top, width=Mm(BOX[0]), height=Mm(BOX[1]), grey=0.97)
+        page.solid(left=box.left, top=box.top, width=Mm(BOX[0]), height=box.height, grey=0.97)
+        thickness = Mm(0.6 if box.is_root else 0.2)
         page.rectangle(
-            left=box.left,
-            top=box.top,
-            width=Mm(BOX[0]),
-            height=Mm(BOX[1]),
-            radius=Mm(1.6),
-            thickness=Mm(0.6 if box.is_root else 0.2),
+            left=box.left, top=box.top, width=Mm(BOX[0]), height=box.height, radius=Mm(1.6), thickness=thickness
         )
-        left = Mm(box.left + _PAD)
-        name = _shortened(_name(box), _NAME, Face.BOLD)
-        page.text(name, left=left, baseline=Mm(box.top + 4.4), size=_NAME, face=Face.BOLD)
-        for place, text in enumerate(_below(box)):
-            short = _shortened(text, _WORDS, Face.REGULAR)
-            page.text(short, left=left, baseline=Mm(box.top + 8.0 + 3.1 * place), size=_WORDS)
+    for panel in picture.panels:
+        page.rectangle(left=panel.left, top=panel.top, width=panel.width, height=panel.height, thickness=Mm(0.2))
+    for words in _all_words(picture):
+        page.text(words.text, left=words.left, baseline=words.baseline, size=words.size, face=words.face)
     paper.begin_page()
     paper.stamp(page, left=Mm(0.0), top=Mm(0.0))
     return paper.finish()
 
 
-def _name(box: Box) -> str:
-    """Return the bold line: kind and name where both fit, else the kind alone."""
-    group = box.group
-    is_long = len(group.nodes) == 1 and _shortened(group.title, _NAME, Face.BOLD, wider=_SCREEN) != group.title
-    return in_words(group.kind) if is_long else group.title
-
-
-def _below(box: Box) -> list[str]:
-    group = box.group
-    name = None if _name(box) == group.title else group.nodes[0].name.text
-    return [text for text in (name, group.words, group.fate) if text][:2]
-
-
-def _shortened(text: str, size: Points, face: Face, *, wider: float = 1.0) -> str:
-    """Return a text cut to a box's width; the whole of it stands in the tree and in the JSON."""
-    room = (BOX[0] - 2 * _PAD) / wider
-    if text_width(text, face, size) <= room:
-        return text
-    while text and text_width(text + "\N{HORIZONTAL ELLIPSIS}", face, size) > room:
-        text = text[:-1]
-    return text + "\N{HORIZONTAL ELLIPSIS}"
+def _all_words(picture: Picture) -> Iterator[Words]:
+    yield from picture.words
+    for box in picture.boxes:
+        yield from box.words
+    for panel in picture.panels:
+        yield from panel.words

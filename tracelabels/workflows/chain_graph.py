@@ -6,7 +6,7 @@ from datetime import tzinfo
 from typing import Final
 
 from tracelabels.custody import Closure, Direction, Kind, Link, Name
-from tracelabels.records import FactId, Reading
+from tracelabels.records import Detail, FactId, Reading
 from tracelabels.words import in_words
 
 
@@ -21,7 +21,9 @@ class ChainNode:
     words: str = ""
     """What is worth saying beside its name."""
     fate: str | None = None
-    """What became of it, for bottles, tubes and pouches."""
+    """What became of it, for bottles, tubes and pouches, loads and spore tests."""
+    marks: tuple[str, ...] = ()
+    """What else speaks for or against it, in a few words each; what differs in them never stands together."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,13 +56,23 @@ class ChainGraph:
         return tuple(sorted(name for name in self.nodes if name.kind in kinds))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Said:
+    """What is said of things beside their names."""
+
+    fates: Mapping[FactId, str]
+    """What became of each, as far as known."""
+    marks: Mapping[FactId, tuple[str, ...]]
+    """What else speaks for or against it."""
+
+
 def named_graph(
     ledger: Reading,
     closure: Closure[FactId],
     *,
     names: Mapping[FactId, Name],
     roots: Mapping[FactId, Kind],
-    fates: Mapping[FactId, str],
+    said: Said,
     zone: tzinfo,
 ) -> ChainGraph:
     """Give every thing of a walk its name, and what is worth saying beside it.
@@ -70,21 +82,21 @@ def named_graph(
         closure: the walk.
         names: what people call each of its things.
         roots: where it began.
-        fates: what became of bottles, tubes and pouches, as far as known.
+        said: what became of things, and what speaks for or against them.
         zone: the practice's, for moments.
     """
     details = ledger.details_of(closure.kinds)
     nodes = {}
     for thing in closure.kinds:
-        said = []
-        detail = details.get(thing)
-        if detail is not None:
-            said = [detail.words] if _says(closure.kinds[thing]) else []
-            said += [f"{detail.at.astimezone(zone):%Y-%m-%d %H:%M}"] if detail.at else []
-            said += [detail.day.isoformat()] if detail.day else []
-        words = ", ".join(in_words(one) if one == one.lower() else one for one in said)
+        words = _words(details.get(thing), closure.kinds[thing], zone)
         name = names[thing]
-        nodes[name] = ChainNode(name=name, depth=closure.depths[thing], words=words, fate=fates.get(thing))
+        nodes[name] = ChainNode(
+            name=name,
+            depth=closure.depths[thing],
+            words=words,
+            fate=said.fates.get(thing),
+            marks=said.marks.get(thing, ()),
+        )
     edges = (_edge(names[a], link, names[b]) for a, link, b in closure.edges)
     return ChainGraph(
         direction=closure.direction,
@@ -92,6 +104,16 @@ def named_graph(
         nodes=nodes,
         edges=tuple(dict.fromkeys(edges)),
     )
+
+
+def _words(detail: Detail | None, kind: Kind, zone: tzinfo) -> str:
+    """Say what is worth saying beside a name."""
+    if detail is None:
+        return ""
+    known = [detail.words] if _says(kind) else []
+    known += [f"{detail.at.astimezone(zone):%Y-%m-%d %H:%M}"] if detail.at else []
+    known += [detail.day.isoformat()] if detail.day else []
+    return ", ".join(in_words(one) if one == one.lower() else one for one in known)
 
 
 _TURNED: Final = {Link.POUCH_TUBE: Link.TUBE_POUCH, Link.INCIDENT_USE: Link.USE_INCIDENT}

@@ -19,7 +19,7 @@ _PLURALS: Final = {Kind.POUCH: "pouches", Kind.STERILISER: "sterilisers"}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
-    """Things of one kind and one fate that came from the same things."""
+    """Things of one kind that came from the same things, and of which the same is said."""
 
     nodes: tuple[ChainNode, ...]
     """The things, by name."""
@@ -50,6 +50,11 @@ class Group:
         """Return what became of them."""
         return self.nodes[0].fate
 
+    @property
+    def marks(self) -> tuple[str, ...]:
+        """Return what else speaks for or against them."""
+        return self.nodes[0].marks
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Branch:
@@ -79,7 +84,7 @@ def group_chain(graph: ChainGraph) -> dict[Name, Group]:
         for name, node in sorted(graph.nodes.items()):
             if node.depth == depth:
                 origin = frozenset((link, id(groups[one])) for link, one in before[name] if one in groups)
-                alike[(name.kind, node.fate, origin)].append(node)
+                alike[(name.kind, node.fate, node.marks, origin)].append(node)
         for nodes in alike.values():
             together = len(nodes) > FEW and len(graph.nodes) > SMALL
             for part in [nodes] if together else [[node] for node in nodes]:

@@ -1,8 +1,8 @@
 """Everything known about a pouch's processing, collected from the ledger as one value."""
 
-from collections.abc import Iterator
-from datetime import date
-from typing import Any, TypeVar
+from collections.abc import Iterable, Iterator
+from datetime import date, datetime
+from typing import Any, Final, TypeVar
 
 from tracelabels.custody import (
     ConsumableKind,
@@ -23,12 +23,15 @@ from tracelabels.custody import (
     Unloaded,
     lot_name,
 )
-from tracelabels.records import Reading
+from tracelabels.records import Reading, Recorded
 from tracelabels.records.refusals import known
 from tracelabels.sterilization import Evidence, History, SporePolicy, evidence_at
-from tracelabels.workflows.spore_record import spore_history
+from tracelabels.workflows.spore_record import SporeFacts, spore_facts
 
 F = TypeVar("F")
+
+_OF_LOADS: Final[tuple[type[Any], ...]] = (LoadEnd, LoadReadings, Unloaded, IndicatorReading, Release)
+"""Facts that name one load each."""
 
 
 class ProcessingReader:
@@ -38,8 +41,9 @@ class ProcessingReader:
         """Read from a unit of reading or writing, under a practice's policy (``settings.spore_policy``)."""
         self._ledger = ledger
         self._policy = policy
+        self._spores: dict[tuple[Name, str], SporeFacts] = {}
         self._histories: dict[tuple[Name, str], History] = {}
-        self._of_loads: dict[tuple[type, str], tuple[Any, ...]] = {}
+        self._of_loads: dict[tuple[type, str], tuple[Recorded[Any], ...]] = {}
         self._holds: dict[Name, tuple[Hold, ...]] = {}
         self._preparations: dict[str, Preparation | None] = {}
         self._runs: dict[str, PrintRun | None] = {}
@@ -108,11 +112,16 @@ class ProcessingReader:
         history = self.history_of(load)
         return evidence_at(load.number, load.started_at, history, self._policy, is_protected=is_protected)
 
+    def evidence_known_at(self, load: Load, moment: datetime) -> Evidence:
+        """Return what spore tests said about a load at a moment: tests of loads started before, as read by then."""
+        history = self._spores_of(load).history_known_at(moment)
+        return evidence_at(load.number, load.started_at, history, self._policy)
+
     def history_of(self, load: Load) -> History:
         """Return the spore tests of a load's steriliser and cycle kind."""
         key = (load.steriliser, load.cycle_kind.value)
         if key not in self._histories:
-            self._histories[key] = spore_history(self._ledger, load.steriliser, load.cycle_kind)
+            self._histories[key] = self._spores_of(load).history()
         return self._histories[key]
 
     def holds_on(self, *names: Name) -> tuple[Hold, ...]:
@@ -157,12 +166,31 @@ class ProcessingReader:
 
     def of_load(self, kind: type[F], load: Load) -> tuple[F, ...]:
         """Return what is on record of one kind about a load, in the order recorded."""
+        return tuple(one.value for one in self.recorded_of_load(kind, load))
+
+    def recorded_of_load(self, kind: type[F], load: Load) -> tuple[Recorded[F], ...]:
+        """Return the same with the facts that say so."""
         key = (kind, load.number)
         if key not in self._of_loads:
-            self._of_loads[key] = tuple(one.value for one in self._ledger.about(kind, "load", load.as_name))
+            self._of_loads[key] = self._ledger.about(kind, "load", load.as_name)
         return self._of_loads[key]
 
+    def look_ahead(self, loads: Iterable[Recorded[Load]]) -> None:
+        """Fetch what is on record about many loads with one question for each kind of fact, not for each load."""
+        numbers = {one.thing: one.value.number for one in loads}
+        for kind in _OF_LOADS:
+            found: dict[str, list[Recorded[Any]]] = {number: [] for number in numbers.values()}
+            for one in self._ledger.about_each(kind, "load", numbers):
+                found[one.value.load.text].append(one)
+            self._of_loads |= {(kind, number): tuple(several) for number, several in found.items()}
+
     # -- inner workings ---------------------------------------------------------------------------------------------
+
+    def _spores_of(self, load: Load) -> SporeFacts:
+        key = (load.steriliser, load.cycle_kind.value)
+        if key not in self._spores:
+            self._spores[key] = spore_facts(self._ledger, load.steriliser, load.cycle_kind)
+        return self._spores[key]
 
     def _holds_of(self, name: Name) -> tuple[Hold, ...]:
         if name not in self._holds:

@@ -1,7 +1,9 @@
 """The spore tests of a steriliser as the rules take them, collected from the ledger."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
 from typing import Final
 
 from tracelabels.custody import (
@@ -24,18 +26,61 @@ _CHANGES: Final = {
 }
 
 
-def spore_history(ledger: Reading, steriliser: Name, cycle_kind: CycleKind) -> History:
-    """Collect what is known today of the spore tests of one steriliser and cycle kind."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SporeFacts:
+    """What is on record about the spore tests of one steriliser and cycle kind."""
+
+    process: Process
+    """What they speak for."""
+    tests: tuple[SporeTest, ...]
+    """The tests."""
+    readings: Mapping[Name, Sequence[SporeReading]]
+    """The readings of each test."""
+    events: tuple[SteriliserEvent, ...]
+    """What happened to the steriliser."""
+
+    def history(self) -> History:
+        """Return what is known today."""
+        return self._history(self.tests, self.readings, self.events)
+
+    def history_known_at(self, moment: datetime) -> History:
+        """Return what there was to know at a moment: tests of loads started before, and what was read by then."""
+        return self._history(
+            [one for one in self.tests if one.at < moment],
+            {test: [one for one in read if one.at <= moment] for test, read in self.readings.items()},
+            [one for one in self.events if one.at <= moment],
+        )
+
+    def _history(
+        self,
+        tests: Iterable[SporeTest],
+        readings: Mapping[Name, Sequence[SporeReading]],
+        events: Iterable[SteriliserEvent],
+    ) -> History:
+        return History.of(
+            self.process,
+            [_with_result(one, readings.get(one.as_name, ())) for one in tests],
+            [change for event in events for change in _changes(event)],
+        )
+
+
+def spore_facts(ledger: Reading, steriliser: Name, cycle_kind: CycleKind) -> SporeFacts:
+    """Collect what is on record about the spore tests of one steriliser and cycle kind."""
     tests = [one for one in ledger.about(SporeTest, "steriliser", steriliser) if one.value.cycle_kind is cycle_kind]
     readings: dict[Name, list[SporeReading]] = defaultdict(list)
     for reading in ledger.about_each(SporeReading, "test", [one.thing for one in tests]):
         readings[reading.value.test].append(reading.value)
-    events = [one.value for one in ledger.about(SteriliserEvent, "steriliser", steriliser)]
-    return History.of(
-        Process(steriliser=steriliser.text, cycle_kind=cycle_kind.value),
-        [_with_result(one.value, readings[one.value.as_name]) for one in tests],
-        [change for event in events for change in _changes(event)],
+    return SporeFacts(
+        process=Process(steriliser=steriliser.text, cycle_kind=cycle_kind.value),
+        tests=tuple(one.value for one in tests),
+        readings=readings,
+        events=tuple(one.value for one in ledger.about(SteriliserEvent, "steriliser", steriliser)),
     )
+
+
+def spore_history(ledger: Reading, steriliser: Name, cycle_kind: CycleKind) -> History:
+    """Collect what is known today of the spore tests of one steriliser and cycle kind."""
+    return spore_facts(ledger, steriliser, cycle_kind).history()
 
 
 def rode_along(ledger: Reading, test: SporeTest) -> RodeAlong:

@@ -1,11 +1,13 @@
 """Trace: from any serial, batch, load, test, print run, lot or client, both ways, with its proof of completeness."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Final
 
 from tracelabels.custody import (
     Closure,
     Fate,
+    Happening,
     Kind,
     Link,
     Name,
@@ -15,7 +17,7 @@ from tracelabels.custody import (
     reach_forward,
 )
 from tracelabels.records import FactId, Reading
-from tracelabels.words import in_words
+from tracelabels.workflows.beside_chain import Beside, beside_chain, said_beside, said_of
 from tracelabels.workflows.chain_graph import ChainGraph, named_graph
 from tracelabels.workflows.name_cause import Cause, Roots, find_cause
 from tracelabels.workflows.practice import Practice
@@ -86,9 +88,13 @@ class Trace:
     erased: frozenset[Name]
     """Those of them whose personal data was erased."""
     incidents: tuple[Name, ...]
-    """Incidents about anything reached."""
+    """Incidents about anything reached; of a client or a use, those that touch it."""
     completeness: Completeness
     """The two counts."""
+    asked_at: datetime
+    """When it was asked, in the practice's zone: what was recorded later is not in it."""
+    beside: Beside | None
+    """What is on record beside the chain; None where only the chain was asked for."""
 
     @property
     def fates(self) -> dict[Fate, int]:
@@ -107,46 +113,52 @@ def trace(practice: Practice, what: str) -> Trace:
         InputError: nothing on record is called so, or several things are.
     """
     with practice.ledger.read() as ledger:
-        return trace_cause(practice, ledger, find_cause(practice, ledger, what))
+        return trace_cause(practice, ledger, find_cause(practice, ledger, what), looks_beside=True)
 
 
-def trace_cause(practice: Practice, ledger: Reading, cause: Cause) -> Trace:
-    """Follow a cause both ways in one state of the ledger."""
+def trace_cause(practice: Practice, ledger: Reading, cause: Cause, *, looks_beside: bool = False) -> Trace:
+    """Follow a cause both ways in one state of the ledger; look at what is on record beside it, too, if asked."""
     forward = reach_forward(cause.roots, ledger.neighbours)
     backward = reach_backward(cause.roots, ledger.neighbours)
     kinds = forward.kinds | backward.kinds
     happened = ledger.happenings(kinds)
     fates = {thing: fate_of(history, begins=_begins(kinds[thing])) for thing, history in happened.items()}
-    said = {thing: in_words(fate) for thing, fate in fates.items()}
-    zone = practice.settings.zone
     called = ledger.names_of(kinds)
     called |= {thing: ledger.name_of(thing) for thing in kinds if thing not in called}
+    erased = ledger.erased_among(thing for thing, kind in kinds.items() if kind is Kind.CLIENT)
+    said, beside = said_of(fates), None
+    if looks_beside:
+        asks = _asks_backward(cause.roots)
+        beside, accounts = beside_chain(practice, ledger, called, asks_backward=asks, erased=erased)
+        said = said_beside(said, called, beside, accounts)
     ahead, behind = (
-        named_graph(ledger, walk, names=called, roots=cause.roots, fates=said, zone=zone)
+        named_graph(ledger, walk, names=called, roots=cause.roots, said=said, zone=practice.settings.zone)
         for walk in (forward, backward)
     )
-    listed = _listed(cause.roots, forward, backward)
-    clients = set(forward.of_kind(Kind.CLIENT))
-    items = (
-        Item(
-            name=called[one],
-            fate=fates[one],
-            is_expected=is_expected(happened[one], is_bottle=kinds[one] is Kind.BOTTLE),
-        )
-        for one in listed
-    )
+    listed, clients = _listed(cause.roots, forward, backward), forward.of_kind(Kind.CLIENT)
     return Trace(
         question=cause.question,
         notes=cause.notes,
         roots=ahead.roots,
         forward=ahead,
         backward=behind,
-        items=tuple(sorted(items, key=lambda one: one.name)),
+        items=tuple(sorted((_item(called[one], fates[one], happened[one]) for one in listed), key=_by_name)),
         clients=tuple(sorted(called[one] for one in clients)),
-        erased=frozenset(called[one] for one in ledger.erased_among(clients)),
-        incidents=ahead.of_kind(Kind.INCIDENT),
+        erased=frozenset(called[one] for one in erased & set(clients)),
+        incidents=_incidents(cause.roots, ahead, behind),
         completeness=_counted(ledger, cause.roots, listed=len(listed), clients=len(clients)),
+        asked_at=practice.now().astimezone(practice.settings.zone),
+        beside=beside,
     )
+
+
+def _item(name: Name, fate: Fate, happened: tuple[Happening, ...]) -> Item:
+    is_there = is_expected(happened, is_bottle=name.kind is Kind.BOTTLE)
+    return Item(name=name, fate=fate, is_expected=is_there)
+
+
+def _by_name(item: Item) -> Name:
+    return item.name
 
 
 def _listed(roots: Roots, forward: Closure[FactId], backward: Closure[FactId]) -> set[FactId]:
@@ -156,6 +168,12 @@ def _listed(roots: Roots, forward: Closure[FactId], backward: Closure[FactId]) -
     near = {thing for thing in backward.kinds if backward.depths[thing] <= 1}
     lists = {thing for thing in near if backward.kinds[thing] in {Kind.USE, Kind.INCIDENT}}
     return {cause for cause, link, effect in backward.edges if link in _NAMED_IN and effect in lists}
+
+
+def _incidents(roots: Roots, ahead: ChainGraph, behind: ChainGraph) -> tuple[Name, ...]:
+    """Return what touches a client or a use, too: it is found on the way back."""
+    found = ahead.of_kind(Kind.INCIDENT)
+    return tuple(sorted({*found, *behind.of_kind(Kind.INCIDENT)})) if _asks_backward(roots) else found
 
 
 def _asks_backward(roots: Roots) -> bool:
