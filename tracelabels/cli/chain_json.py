@@ -56,6 +56,7 @@ def _readings(signed: "Signed[LoadReadings]") -> Json:
         "verdict": one.verdict.value,
         "source": one.source.value,
         "probe": one.probe.value,
+        "computed": one.computed.value if one.computed else None,
         "reasons": list(one.reasons),
         "by": signed.by,
         "corrected_by": signed.corrected_by,

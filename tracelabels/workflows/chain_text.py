@@ -1,11 +1,11 @@
 """Words set in a given width: every word is shown, on as many lines as it takes, and none is cut."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
 from tracelabels.lengths import Mm, Points, points_as_mm
-from tracelabels.paper import Face, text_width
+from tracelabels.paper import Face, text_width, wrapped
 
 LEADING: Final = 1.36
 """From one baseline to the next, in sizes of the face."""
@@ -34,38 +34,6 @@ class Words:
         return text_width(self.text, self.face, self.size)
 
 
-def wrap(text: str, *, width: float, size: Points, face: Face) -> tuple[str, ...]:
-    """Return a text on as many lines as it takes; a word that is wider than a line is broken, not cut.
-
-    Args:
-        text: any text.
-        width: of a line, in millimetres.
-        size: of the face.
-        face: its weight.
-    """
-    lines: list[str] = []
-    line = ""
-    for word in text.split():
-        longer = f"{line} {word}" if line else word
-        if text_width(longer, face, size) <= width:
-            line = longer
-            continue
-        lines += [line] if line else []
-        *whole, line = _broken(word, width=width, size=size, face=face)
-        lines += whole
-    return (*lines, line) if line else tuple(lines)
-
-
-def _broken(word: str, *, width: float, size: Points, face: Face) -> Iterator[str]:
-    part = ""
-    for character in word:
-        if part and text_width(part + character, face, size) > width:
-            yield part
-            part = ""
-        part += character
-    yield part
-
-
 def block(
     texts: Iterable[str], *, left: float, top: float, width: float, size: Points, face: Face = Face.REGULAR
 ) -> tuple[tuple[Words, ...], float]:
@@ -80,7 +48,7 @@ def block(
         face: its weight.
     """
     step, em = points_as_mm(size) * LEADING, points_as_mm(size)
-    lines = [line for text in texts for line in wrap(text, width=width, size=size, face=face)]
+    lines = [line for text in texts for line in wrapped(text, face, size, width) if line]
     placed = tuple(
         Words(text=line, left=Mm(left), baseline=Mm(top + em * _FIRST + step * place), size=size, face=face)
         for place, line in enumerate(lines)

@@ -122,13 +122,14 @@ def _verdict(account: LoadAccount) -> str:
 def _reading(signed: "Signed[LoadReadings]") -> str:
     """Say what one set of readings says; who judged it stands among its reasons, where a person did."""
     one = signed.value
-    why = ", ".join(one.reasons)
     entered = (
         ""
         if f"judged by {signed.by}" in one.reasons and not signed.corrected_by
         else f", entered by {signed.by}{_corrected(signed)}"
     )
-    return f"{one.source.value} ({in_words(one.probe)}) {in_words(one.verdict)}{', ' if why else ''}{why}{entered}"
+    verdict = f"{one.source.value} ({in_words(one.probe)}) {in_words(one.verdict)}"
+    computed = (f"computed: {in_words(one.computed)}",) if one.computed else ()
+    return ", ".join((verdict, *computed, *one.reasons)) + entered
 
 
 def _turned(account: LoadAccount) -> str:
