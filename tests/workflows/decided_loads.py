@@ -1,9 +1,8 @@
 """The story of the bad batch goes on: readings, indicators, decisions, a hold lifted and one that stands, a recall.
 
 L01-0001 released by two when its test was read. L01-0002 released without P3, whose indicator had not turned; the lead
-corrected who was the second. L01-0003 released early, a day before its test grew; computing could
-not tell about its readings. What is sealed: an account of the
-incident, what was seen in the adverse event, names.
+corrected who was the second. L01-0003 released early, a day before its test grew; computing could not tell of its
+readings. What is sealed: an account of the incident, what was seen in the adverse event, names.
 """
 
 from dataclasses import replace
