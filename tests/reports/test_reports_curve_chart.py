@@ -85,6 +85,32 @@ def test_everything_is_named():
         assert name in texts
 
 
+def test_a_name_keeps_away_from_the_curves_where_it_can():
+    def left_of_the_name(of: Readings) -> float:
+        page = _page(_chart(of))
+        return next(one.left for one in page.words if one.text.startswith("set 134"))
+
+    usual = readings(with_pressure=False)
+    begins_hot = replace(usual, celsius=np.where(usual.seconds < 300, 140.0, usual.celsius))
+    assert left_of_the_name(usual) < 20
+    assert left_of_the_name(begins_hot) > 100
+    ends_hot = replace(begins_hot, celsius=np.where(usual.seconds > 1600, 140.0, begins_hot.celsius))
+    assert 60 < left_of_the_name(ends_hot) < 100
+
+
+def test_noise_does_not_look_like_a_cycle():
+    still = replace(
+        readings(), celsius=20 + 0.05 * np.sin(np.arange(2000.0)), kpa=101.3 + 0.05 * np.sin(np.arange(2000.0))
+    )
+    curves = [
+        mark
+        for mark in _page(_chart(still, programme=None)).marks
+        if isinstance(mark, Line) and len(mark.points) > 100 and mark.thickness in {0.45, 0.3}
+    ][:2]
+    heights = [[y for _, y in curve.points] for curve in curves]
+    assert all(max(one) - min(one) < 1.0 for one in heights)
+
+
 def test_what_was_not_measured_has_no_panel():
     texts = " ".join(_texts(_page(_chart(readings(with_pressure=False), programme=None))))
     assert "pressure" not in texts
@@ -180,8 +206,12 @@ def test_a_picture_is_the_same_layout_on_paper_and_on_screen(faults):
     drawn = list(tree.iter("{http://www.w3.org/2000/svg}text"))
     want = [one for one in page.words if one.text.strip()]
     assert [one.text for one in drawn] == [one.text for one in want]
-    lengths = [float(one.get("x")) + float(one.get("textLength")) for one in drawn]
-    assert lengths == pytest.approx([one.box.right for one in want], abs=0.01)
+    rights = [
+        float(one.get("x")) + (0.0 if one.get("text-anchor") == "end" else float(one.get("textLength")))
+        for one in drawn
+    ]
+    assert rights == pytest.approx([one.box.right for one in want], abs=0.01)
+    assert [one.get("text-anchor") == "end" for one in drawn] == [one.is_ending for one in want]
     assert page_count(draw_curve(picture, PictureKind.PDF)) == 1
     paths = list(tree.iter("{http://www.w3.org/2000/svg}path"))
     assert len(paths) == sum(not isinstance(mark, Words) for mark in page.marks)

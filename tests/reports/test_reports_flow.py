@@ -79,6 +79,17 @@ def test_shared_rows_are_about_equally_high_on_the_last_page():
     assert placed["after"] == (10.0, ROOM.top + HEAD + 20.0)
 
 
+def test_what_is_told_again_stands_above_the_rest_on_each_further_page():
+    flow = _flow()
+    flow.put_shared([_row(str(n), 20.0) for n in range(9)], [0.0, 40.0], again=[_row("again", 10.0)])
+    placed = [(page, name) for page, _, _, name in sorted(_placed(flow), key=lambda one: (one[0], one[2], one[1]))]
+    assert placed == [
+        (0, "0"), (0, "2"), (0, "1"), (0, "3"),
+        (1, "again"), (1, "4"), (1, "6"), (1, "5"), (1, "7"),
+        (2, "again"), (2, "8"),
+    ]  # fmt: skip
+
+
 def test_a_heading_goes_with_what_it_is_over():
     flow = _flow()
     flow.put([*(_row(str(n), 10.0) for n in range(5)), _row("heading", 3.0, keeps_next=True), _row("text", 10.0)])
@@ -89,10 +100,12 @@ def test_a_heading_goes_with_what_it_is_over():
 def test_a_row_higher_than_a_page_is_put_all_the_same():
     flow = _flow()
     flow.put([_row("before", 10.0), _row("huge", 500.0)])
-    flow.put_shared([_row("vast", 500.0), _row("small", 3.0)], [0.0, 40.0])
+    flow.put_shared([_row("vast", 500.0), _row("small", 3.0)], [0.0, 40.0], again=[_row("again", 3.0)])
     assert [(page, name) for page, _, _, name in _placed(flow)] == [
         (0, "before"),
         (1, "huge"),
+        (2, "again"),
         (2, "vast"),
+        (3, "again"),
         (3, "small"),
     ]

@@ -9,11 +9,12 @@ from datetime import datetime
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tracelabels.cycles import CycleFindings, Readings
 from tracelabels.lengths import Mm
 from tracelabels.paper import Face, text_width
-from tracelabels.reports.marks import Box, Line, Mark, as_points, box_of, line, words, words_ending
+from tracelabels.reports.marks import Box, Line, Mark, Words, as_points, box_of, line, words, words_ending
 from tracelabels.reports.panel import ROOM, SMALL, TICK, Labels, Panel, side_axis
 from tracelabels.reports.ticks import Ticks, as_figure, ticks_around, time_ticks
 
@@ -28,6 +29,8 @@ _AREA: Final = 0.72
 _PRESSURE: Final = (1.6, 0.8)
 _TOP_OF_BAND: Final = (3.0, 0.7, 0.5, 0.7)
 _ALLOWED: Final = (0.5, 0.5)
+_LEAST_REACH: Final = 5.0
+"""The least difference of temperatures that fills the panel, in kelvin."""
 _FEW: Final = 60
 """Up to so many readings are marked one by one."""
 
@@ -58,6 +61,7 @@ class _Chart:
         self._room = room
         self._labels = Labels(room)
         self._reach = float(chart.readings.seconds[-1])
+        self._curves: list[tuple[Panel, NDArray[np.float64]]] = []
         self._left, self._width = room.left + _SIDE, room.width - 2 * _SIDE
 
     def marks(self) -> Iterator[Mark]:
@@ -87,12 +91,13 @@ class _Chart:
         yield from self._under(panel)
         yield from self._band(panel)
         yield from self._pressure(box)
-        yield from panel.curve(self._readings, self._readings.celsius, thickness=0.45)
+        yield from self._curve(panel, self._readings.celsius, thickness=0.45)
         if len(self._readings.seconds) <= _FEW:
             yield from panel.dots(self._readings, self._readings.celsius)
         yield panel.frame()
         yield from side_axis(panel, self._labels, [(value, ticks.written(value)) for value in ticks.values])
         yield from self._heading(box)
+        self._name_band(panel)
         self._name_plateau(panel)
         self._name_gaps(panel)
 
@@ -107,6 +112,8 @@ class _Chart:
         """Return the least and the greatest to be shown: readings, band, and room above the band for its name."""
         celsius = self._readings.celsius
         least, greatest = float(np.nanmin(celsius)), float(np.nanmax(celsius))
+        # Noise of a tenth of a degree shall not look like a cycle.
+        least = min(least, greatest - _LEAST_REACH)
         if self._found.programme is None:
             return least, greatest
         band = self._found.programme.band
@@ -118,23 +125,50 @@ class _Chart:
         programme = self._found.programme
         if programme is None:
             return
-        low, high = programme.band.set_c, None
-        yield panel.level(low, thickness=0.2)
-        name = f"set {low:g} °C"
+        yield panel.level(programme.band.set_c, thickness=0.2)
         if programme.band.above_k is not None:
-            high = low + programme.band.above_k
-            yield panel.level(high, thickness=0.2, dashes=_TOP_OF_BAND)
-            name = f"{name}, at most {high:g} °C"
-        above = panel.y(low if high is None else high) - 0.9
-        at_end = words_ending(name, panel.box.right - 1.0, above, size=SMALL)
-        self._labels.place(words(name, panel.box.left + 1.0, above, size=SMALL), at_end, within=panel.box)
+            yield panel.level(programme.band.set_c + programme.band.above_k, thickness=0.2, dashes=_TOP_OF_BAND)
+
+    def _name_band(self, panel: Panel) -> None:
+        programme = self._found.programme
+        if programme is None:
+            return
+        low, top = programme.band.set_c, programme.band.set_c + (programme.band.above_k or 0.0)
+        name = f"set {low:g} °C" if programme.band.above_k is None else f"set {low:g} °C, at most {top:g} °C"
+        above, middle = panel.y(top) - 0.9, (panel.box.left + panel.box.right) / 2
+        self._place(
+            panel,
+            words(name, panel.box.left + 1.0, above, size=SMALL),
+            words_ending(name, panel.box.right - 1.0, above, size=SMALL),
+            words(name, middle, above, size=SMALL),
+        )
+
+    def _curve(
+        self,
+        panel: Panel,
+        values: NDArray[np.float64],
+        *,
+        thickness: float,
+        dashes: tuple[float, ...] = (),
+        grey: float = 0.0,
+    ) -> tuple[Line, ...]:
+        """Return a curve, and keep in mind where it runs."""
+        self._curves.append((panel, values))
+        return panel.curve(self._readings, values, thickness=thickness, dashes=dashes, grey=grey)
+
+    def _place(self, panel: Panel, *candidates: Words) -> None:
+        """Place a name within a panel, where no curve runs through it if there is such a place."""
+        self._labels.place(*sorted(candidates, key=lambda one: self._is_crossed(one.box)), within=panel.box)
+
+    def _is_crossed(self, box: Box) -> bool:
+        return any(panel.crosses(self._readings, values, box) for panel, values in self._curves)
 
     def _pressure(self, box: Box) -> Iterator[Mark]:
         kpa = self._readings.kpa
         if kpa is None or not np.isfinite(kpa).any():
             return
-        panel, ticks = self._over(box, float(np.nanmin(kpa)), float(np.nanmax(kpa)))
-        yield from panel.curve(self._readings, kpa, thickness=0.3, dashes=_PRESSURE, grey=0.25)
+        panel, ticks = self._over(box, min(0.0, float(np.nanmin(kpa))), float(np.nanmax(kpa)))
+        yield from self._curve(panel, kpa, thickness=0.3, dashes=_PRESSURE, grey=0.25)
         numbers = [(value, ticks.written(value)) for value in ticks.values]
         yield from side_axis(panel, self._labels, numbers, is_right=True)
 
@@ -156,18 +190,18 @@ class _Chart:
         half = text_width(name, Face.REGULAR, SMALL) / 2
         left, right = panel.x(plateau.span.start_s), panel.x(plateau.span.end_s)
         low = panel.box.bottom - 1.3
-        self._labels.place(
+        self._place(
+            panel,
             words(name, (left + right) / 2 - half, low, size=SMALL),
             words(name, right + 1.0, low, size=SMALL),
             words_ending(name, left - 1.0, low, size=SMALL),
-            within=panel.box,
         )
 
     def _name_gaps(self, panel: Panel) -> None:
         for gap in self._readings.gaps:
             middle = panel.x((gap.start_s + gap.end_s) / 2) - text_width("gap", Face.REGULAR, SMALL) / 2
             rows = (panel.box.top + (row + 0.5) * panel.box.height for row in (0.5, 0.3, 0.1))
-            self._labels.place(*(words("gap", middle, row, size=SMALL) for row in rows), within=panel.box)
+            self._place(panel, *(words("gap", middle, row, size=SMALL) for row in rows))
 
     def _under(self, panel: Panel) -> Iterator[Mark]:
         """Give the plateau's shade, and where readings are missing."""

@@ -97,8 +97,9 @@ def _svg_words(mark: Words) -> str:
         return ""
     weight = ' font-weight="600"' if mark.face is Face.BOLD else ""
     length = text_width(mark.text, mark.face, mark.size)
+    at = f'{mark.left + length:.3f}" text-anchor="end' if mark.is_ending else f"{mark.left:.3f}"
     return (
-        f'<text x="{mark.left:.3f}" y="{mark.baseline:.3f}" font-size="{points_as_mm(mark.size):.3f}"{weight} '
+        f'<text x="{at}" y="{mark.baseline:.3f}" font-size="{points_as_mm(mark.size):.3f}"{weight} '
         f'textLength="{length:.3f}" lengthAdjust="spacingAndGlyphs" fill="{_colour(mark.grey)}">'
         f"{escape(mark.text)}</text>"
     )

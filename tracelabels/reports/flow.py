@@ -73,12 +73,13 @@ class Flow:
                 return
             self.next_page()
 
-    def put_shared(self, rows: Sequence[Row], lefts: Sequence[float]) -> None:
+    def put_shared(self, rows: Sequence[Row], lefts: Sequence[float], *, again: Sequence[Row] = ()) -> None:
         """Put rows into columns side by side, read one after the other, about equally high on the last page.
 
         Args:
             rows: all of them.
             lefts: where each column begins, from the left edge of the room.
+            again: what stands above them on each further page.
         """
         waiting = list(rows)
         while waiting:
@@ -92,6 +93,8 @@ class Flow:
             waiting = waiting[sum(counts) :]
             if waiting:
                 self.next_page()
+                self.put(again)
+                self._first = self._y
 
     def pages(self, foot_of: Callable[[int, int], Sequence[Mark]]) -> tuple[Page, ...]:
         """Return the pages.

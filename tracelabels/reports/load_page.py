@@ -52,7 +52,7 @@ from tracelabels.reports.rows import (
     table_row,
 )
 from tracelabels.sterilization import EvidenceState
-from tracelabels.words import in_words
+from tracelabels.words import in_words, some
 
 _LEFT: Final = 20.0
 """Room for the holes of a folder."""
@@ -96,8 +96,10 @@ class _LoadPages:
         left = [*self._numbers(), *self._indicators(), *self._spore_tests()]
         right = [*self._verdict(), *self._decision(), *self._holds(), *self._log()]
         flow.put_beside([left, right], sides)
-        flow.put(self._contents_heading())
-        flow.put_shared([self._pouch(one) for one in self._report.contents], sides)
+        title = "Contents: sterile barrier systems (pouches)"
+        flow.put(heading(f"{title}, {count_words(self._report)}", self._width))
+        again = heading(f"{title}, continued", self._width)
+        flow.put_shared([self._pouch(one) for one in self._report.contents], sides, again=again)
         return flow.pages(self._foot)
 
     # -- every page --------------------------------------------------------------------------------------------------
@@ -135,7 +137,7 @@ class _LoadPages:
         report = self._report
         facts = [f"load {report.fact}", *(f"readings {one.fact}" for one in report.readings)]
         facts += [f"decision {report.decided.fact}"] if report.decided is not None else []
-        return f"Facts of the ledger that this page can be checked against: {', '.join(facts)}."
+        return f"Facts of the ledger that this page can be checked against: {some(facts)}."
 
     # -- head of the first page --------------------------------------------------------------------------------------
 
@@ -303,10 +305,6 @@ class _LoadPages:
             yield captioned("file among the evidence, SHA-256", recorded.evidence, self._half, style=FINE)
 
     # -- contents ----------------------------------------------------------------------------------------------------
-
-    def _contents_heading(self) -> list[Row]:
-        title = f"Contents: sterile barrier systems (pouches), {count_words(self._report)}"
-        return heading(title, self._width)
 
     def _pouch(self, pouch: PouchShown) -> Row:
         decided = self._report.decided

@@ -74,6 +74,8 @@ class Words:
     """Weight."""
     grey: float = 0.0
     """From 0 (black) to 1 (white)."""
+    is_ending: bool = False
+    """Whether its end was placed and not its beginning; then a reader with another face keeps the end."""
 
     @property
     def box(self) -> Box:
@@ -160,7 +162,7 @@ def words_ending(
 ) -> Words:
     """Return one line of text that ends at a place."""
     left = right - text_width(shown(text), face, size)
-    return words(text, left, baseline, size=size, face=face, grey=grey)
+    return replace(words(text, left, baseline, size=size, face=face, grey=grey), is_ending=True)
 
 
 def line(points: Iterable[tuple[float, float]], thickness: float, *, grey: float = 0.0) -> Line:

@@ -134,6 +134,17 @@ class Panel:
             for x, y in ((self.x(seconds), self.y(value)) for seconds, value in places)
         )
 
+    def crosses(self, readings: Readings, values: NDArray[np.float64], box: Box) -> bool:
+        """Say whether a curve may run through a rectangle: its values beside it reach from above to below its edges."""
+        there = np.isfinite(values)
+        if not there.any():
+            return False
+        edges = (np.array([box.left, box.right]) - self.box.left) / self.box.width * self._reach_s
+        seconds, measured = readings.seconds[there], values[there]
+        beside = measured[(seconds >= edges[0]) & (seconds <= edges[1])]
+        heights = np.concatenate([beside, np.interp(edges, seconds, measured)])
+        return bool(self.y(heights.max()) <= box.bottom and self.y(heights.min()) >= box.top)
+
     def _pieces(self, readings: Readings, values: NDArray[np.float64]) -> list[NDArray[np.float64]]:
         x = self.box.left + self.box.width * readings.seconds / self._reach_s
         y = self.box.bottom - self.box.height * (values - self._least) / (self._greatest - self._least)

@@ -1,7 +1,11 @@
 """A curve of any number of readings as the few points that can be seen: first, least, greatest and last a column."""
 
+from typing import Final
+
 import numpy as np
 from numpy.typing import NDArray
+
+_EXTREMES: Final = (np.minimum.reduceat, np.maximum.reduceat)
 
 
 def thinned(x: NDArray[np.float64], y: NDArray[np.float64], *, columns: int) -> NDArray[np.int64]:
@@ -20,9 +24,15 @@ def thinned(x: NDArray[np.float64], y: NDArray[np.float64], *, columns: int) -> 
     reach = x[-1] - x[0]
     column = np.minimum((x - x[0]) / reach * columns, columns - 1).astype(np.int64)
     starts = np.nonzero(np.diff(column, prepend=-1))[0]
-    ends = np.append(starts[1:], len(x)) - 1
-    by_height = np.lexsort((y, column))
-    return np.unique(np.concatenate([starts, by_height[starts], by_height[ends], ends]))
+    lengths = np.diff(starts, append=len(x))
+    extremes = [_first_of(y == np.repeat(find(y, starts), lengths), column) for find in _EXTREMES]
+    return np.unique(np.concatenate([starts, *extremes, starts + lengths - 1]))
+
+
+def _first_of(is_wanted: NDArray[np.bool_], column: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Return the first wanted point of each column."""
+    wanted = np.nonzero(is_wanted)[0]
+    return wanted[np.diff(column[wanted], prepend=-1) > 0]
 
 
 def pieces(
