@@ -1,13 +1,7 @@
 """A cycle written in any dialect reads back as it was, within what the digits of the file say."""
 
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))  # what writes the logs lies beside
-
 from random_dialects import write_at_random
 
 from tracelabels.cycles.log import LogOptions, read_log

@@ -2,6 +2,7 @@
 
 Modules, in the order in which a file goes through them:
     reading: the order of steps.
+    asked: what a person may say of a file.
     decoding: bytes to text.
     dialect: separator and decimal mark.
     table: lines to fields.
@@ -22,6 +23,7 @@ Modules, in the order in which a file goes through them:
     sequence: times put in order.
     spikes: single readings that no chamber can follow.
     gaps: stretches without readings.
+    noting: what is odd, kept while a log is read.
     logged: what was read from a log: readings, assumptions, oddities.
 """
 

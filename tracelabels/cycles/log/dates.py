@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from tracelabels.cycles.log.alike import Alike, alike
 from tracelabels.cycles.log.logged import Basis, Guess
 from tracelabels.cycles.log.table import Column
-from tracelabels.errors import LogError
 
 ORDERS: Final = ("dmy", "mdy", "ymd")
 MONTHS: Final[dict[str, int]] = {
@@ -84,14 +83,7 @@ def days_of(parts: DateParts, given: str | None, stated: str | None) -> tuple[ND
         parts: what was written.
         given: the order by option.
         stated: the order that the header names.
-
-    Raises:
-        LogError: the option is no order.
     """
-    if given is not None and given not in ORDERS:
-        raise LogError(
-            given=f"the date order {given!r}", expected="dmy, mdy or ymd", remedy="give one with --date-order"
-        )
     changes = np.any(np.diff(parts.parts, axis=1) != 0, axis=0) | (np.diff(parts.orders) != 0)
     starts = np.flatnonzero(np.concatenate(([True], changes)))
     lengths = np.diff(np.concatenate((starts, [len(parts.orders)])))
@@ -107,13 +99,15 @@ def _order(
     good = {order: int(np.isfinite(days[order]).sum()) for order in ORDERS}
     most = max(good.values())
     left = [order for order in ORDERS if good[order] == most]
+    if not most:
+        return given or left[0], Basis.GUESSED, "no text is a date"
     if given:
         return given, Basis.GIVEN, "" if given in left else f"but {most - good[given]} dates are none in that order"
     if stated and stated in left:
         return stated, Basis.STATED, ""
     if len(left) == 1:
         return left[0], Basis.GUESSED, "with no other order all dates are dates"
-    spans = {order: float(np.nanmax(days[order]) - np.nanmin(days[order])) if most else 0.0 for order in left}
+    spans = {order: float(np.nanmax(days[order]) - np.nanmin(days[order])) for order in left}
     short = [order for order in left if spans[order] == min(spans.values())]
     if len(short) == 1:
         return short[0], Basis.GUESSED, "with any other order the log would last for weeks"

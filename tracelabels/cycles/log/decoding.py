@@ -9,8 +9,11 @@ from numpy.typing import NDArray
 from tracelabels.cycles.log.logged import Basis, Guess
 from tracelabels.errors import LogError
 
-LARGEST_BYTES: Final = 100_000_000
+LARGEST_BYTES: Final = 80_000_000
 """A cycle written every second for a whole day has 86,400 rows, about 4 MB; this is room for two million rows."""
+
+MOST_LINES: Final = 4_000_000
+"""So many short lines are within that size, and take ten times their bytes of memory."""
 
 NO_TEXT: Final = (
     (b"PK\x03\x04", "a spreadsheet workbook or an archive"),
@@ -78,6 +81,12 @@ def decode(content: bytes, *, name: str) -> LogText:
     plain = _with_line_feeds(plain)
     is_whole = plain.endswith(b"\n")
     plain = plain if is_whole else plain + b"\n"
+    if plain.count(b"\n") > MOST_LINES:
+        raise LogError(
+            given=f"{name} with {plain.count(NEWLINE):,} lines",
+            expected=f"at most {MOST_LINES:,}",
+            remedy="export the one cycle from the logger, not its whole memory",
+        )
     buffer = np.frombuffer(plain, dtype=np.uint8)
     return LogText(
         name=name,
@@ -147,7 +156,9 @@ def _as_utf_8(content: bytes, encoding: str) -> bytes:
 
 def _find_wide(content: bytes) -> str | None:
     """Digits and separators in two bytes have a zero in every second place, and in no other."""
-    head = np.frombuffer(content[: SAMPLE - SAMPLE % 2], dtype=np.uint8)
+    if len(content) < 4:  # noqa: PLR2004 - two characters
+        return None
+    head = np.frombuffer(content[:SAMPLE], dtype=np.uint8)
     even, odd = np.mean(head[::2] == 0), np.mean(head[1::2] == 0)
     if max(even, odd) < 0.8 or min(even, odd) > 0.1:  # noqa: PLR2004 - nearly all of one, nearly none of the other
         return None

@@ -10,6 +10,8 @@ from typing import Final
 
 import numpy as np
 
+from tracelabels.cycles.log.asked import MARKS
+from tracelabels.cycles.log.asked import SEPARATORS as ASKED
 from tracelabels.cycles.log.decoding import LogText
 from tracelabels.cycles.log.logged import Basis, Guess, LogOptions
 from tracelabels.cycles.log.shapes import VALUES, Shape, shape_of
@@ -17,7 +19,6 @@ from tracelabels.errors import LogError
 
 SEPARATORS: Final = ("\t", ";", "|", ",", " ")
 """Tried in this order; of equally good ones the first is taken."""
-MARKS: Final = (".", ",")
 NAMES: Final = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma", " ": "blanks"}
 LINES_LOOKED_AT: Final = 150
 FIRST_LOOKED_AT: Final = 30
@@ -62,13 +63,13 @@ def find_dialect(text: LogText, options: LogOptions) -> Dialect:
     """Find separator and decimal mark.
 
     Raises:
-        LogError: with none of them there are rows of readings, or an option names no separator or mark.
+        LogError: with none of them there are rows of readings.
     """
     lines = _sample(text)
     marked = re.fullmatch(r"sep=(.)", text.line(0).strip())
     stated = marked[1] if marked and marked[1] in SEPARATORS else None
-    separators = [_separator(options.separator)] if options.separator else [stated] if stated else SEPARATORS
-    marks = [_mark(options.decimal_mark)] if options.decimal_mark else MARKS
+    separators = [ASKED[options.separator]] if options.separator else [stated] if stated else SEPARATORS
+    marks = [options.decimal_mark] if options.decimal_mark else MARKS
     pairs = [(separator, mark) for separator in separators for mark in marks if separator != mark]
     if "," in separators and "," in marks and any('"' in line for line in lines):
         pairs.append((",", ","))  # a quoted field may hold a decimal comma
@@ -79,27 +80,8 @@ def find_dialect(text: LogText, options: LogOptions) -> Dialect:
     return _settle(text, best, options, is_stated=stated is not None)
 
 
-def _separator(given: str) -> str:
-    named = {"tab": "\t", "\\t": "\t", "space": " ", "blank": " "}.get(given.lower(), given)
-    if named not in SEPARATORS:
-        raise LogError(
-            given=f"the separator {given!r}",
-            expected="a comma, a semicolon, a tab, | or a space",
-            remedy="name the one that stands between the columns with --separator",
-        )
-    return named
-
-
-def _mark(given: str) -> str:
-    if given not in MARKS:
-        raise LogError(
-            given=f"the decimal mark {given!r}", expected="a point or a comma", remedy="give --decimal-mark . or ,"
-        )
-    return given
-
-
 def _no_rows(text: LogText, options: LogOptions) -> LogError:
-    tried = f"separated by {NAMES[_separator(options.separator)]}" if options.separator else "with any usual separator"
+    tried = f"separated by {NAMES[ASKED[options.separator]]}" if options.separator else "with any usual separator"
     return LogError(
         given=f"{text.name}, in which no rows of readings are found {tried}; its first line is {text.line(0, 60)!r}",
         expected="rows with a time and a temperature, the same number of columns in each",

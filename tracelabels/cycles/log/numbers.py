@@ -15,6 +15,8 @@ EXACT_DIGITS: Final = 15
 """So many digits are exact in double precision, and so is ten to their number: their quotient is right."""
 FEW_VALUES: Final = 20
 """From fewer different values a coarser step than the last digit is not concluded."""
+GREATEST: Final = 1e17
+"""Nothing is larger that a logger measures; microseconds since 1970 are smaller still."""
 FINEST: Final = 9
 """Decimals beyond these are those of a binary number written out; no step is looked for in them."""
 
@@ -47,10 +49,11 @@ class Numbers:
 def number_pattern(decimal_mark: str) -> re.Pattern[str]:
     """Return how a number is written with a decimal mark; the other mark, apostrophes or blanks may group thousands.
 
-    It is for text with one character for each byte: the no-break space and the true minus sign of UTF-8 are spelt out.
+    It is for text with one character for each byte, too: narrow blanks and the true minus sign of UTF-8 are spelt out.
     """
     mark = re.escape(decimal_mark)
-    group = rf"(?:[{'.' if decimal_mark == ',' else ','}' ]|\u00c2?\u00a0)"
+    other = "." if decimal_mark == "," else ","
+    group = rf"(?:[{other}' \u2009\u202f\u2019]|\u00c2?\u00a0|\u00e2\u0080[\u0089\u00af\u0099])"
     return re.compile(
         rf"(?P<sign>[+-]|\u00e2\u0088\u0092|)(?:(?P<grouped>[1-9]\d{{0,2}}(?:{group}\d{{3}})+)|(?P<whole>\d*))"
         rf"(?:{mark}(?P<part>\d+))?(?P<exponent>[eE][+-]?\d+)?(?P<suffix>\s?[^\s\d,.;:/-][^\d,.;:]{{0,9}})?"
@@ -63,7 +66,7 @@ def parse_numbers(column: Column, decimal_mark: str, suffixes: frozenset[str]) -
     Args:
         column: the fields.
         decimal_mark: ``.`` or ``,``.
-        suffixes: what may stand behind a number, in lower case and without blanks.
+        suffixes: what may stand behind a number, as ``bare_suffix`` writes it.
     """
     values = np.full(len(column.starts), np.nan)
     pattern = number_pattern(decimal_mark)
@@ -72,18 +75,23 @@ def parse_numbers(column: Column, decimal_mark: str, suffixes: frozenset[str]) -
         found = pattern.fullmatch(group.example)
         if found is None or not (found["grouped"] or found["whole"] or found["part"]):
             continue
-        suffix = _suffix(found, column)
-        if suffix and suffix.lower() not in suffixes:
+        suffix = bare_suffix(column.text.as_text((found["suffix"] or "").encode("latin-1")))
+        if suffix and suffix not in suffixes:
             continue
         group.put(values, _values(group, found, decimal_mark))
         decimals = max(decimals, _decimals(found))
         seen[suffix] += len(group.rows)
-    values[~np.isfinite(values)] = np.nan
+    values[~(np.abs(values) <= GREATEST)] = np.nan
     return Numbers(values=values, decimals=decimals, suffix=seen.most_common(1)[0][0] if seen else "")
 
 
-def _suffix(found: re.Match[str], column: Column) -> str:
-    return column.text.as_text((found["suffix"] or "").encode("latin-1")).replace(" ", "")
+def bare_suffix(text: str) -> str:
+    """Return what stands behind a number in lower case, without blanks and brackets.
+
+    >>> bare_suffix(" bar (a)")
+    'bara'
+    """
+    return re.sub(r"[\s()\[\]]", "", text).lower()
 
 
 def _decimals(found: re.Match[str]) -> int:

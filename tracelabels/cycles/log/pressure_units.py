@@ -38,6 +38,8 @@ HOT_C: Final = 105.0
 NEAR_PEAK_K: Final = 3.0
 AGREES_K: Final = 3.0
 """Within so much of saturated steam the plateau speaks for a unit and zero."""
+WITH_AIR_K: Final = 15.0
+"""So far from saturated steam is one with as much air as steam; another unit is farther off by far."""
 MOST_ROWS: Final = 20_000
 """So many rows are looked at to tell units apart."""
 
@@ -61,6 +63,13 @@ class PressureFit:
     def is_steam(self) -> bool:
         """Whether the plateau is saturated steam."""
         return abs(self.difference_k) <= AGREES_K
+
+    @property
+    def is_likely(self) -> bool:
+        """Whether the plateau is steam with some air at most; without one, whether it rests at the air's pressure."""
+        if np.isnan(self.difference_k):
+            return self.rests_at_air is True
+        return abs(self.difference_k) <= WITH_AIR_K
 
     @property
     def is_proved(self) -> bool:

@@ -11,7 +11,7 @@ from tracelabels.cycles.log.columns import Layout, TimeColumns
 from tracelabels.cycles.log.logged import LogOptions
 from tracelabels.cycles.log.measured import MeasuredColumns
 from tracelabels.cycles.log.numbers import Numbers, parse_numbers
-from tracelabels.cycles.log.shapes import SUFFIXES, Shape
+from tracelabels.cycles.log.shapes import SUFFIXES, Shape, shape_of
 from tracelabels.cycles.log.table import Column
 from tracelabels.cycles.log.times import Times, read_clocks, read_plain
 from tracelabels.cycles.log.units import Said
@@ -48,11 +48,7 @@ class Rows:
 
 
 def read_rows(layout: Layout, time_columns: TimeColumns, columns: MeasuredColumns, options: LogOptions) -> Rows:
-    """Read the columns that are needed, of all rows.
-
-    Raises:
-        LogError: an option is no order of dates.
-    """
+    """Read the columns that are needed, of all rows."""
     temperature = _numbers(layout, columns.temperature)
     said = _said(layout, columns.temperature, temperature, Role.TEMPERATURE)
     pressure = None
@@ -103,12 +99,8 @@ def _said(layout: Layout, place: int, numbers: Numbers, role: Role) -> Said:
     unit = heading.unit if heading.role is role else ""
     behind = find_unit(f"[{plain(numbers.suffix)}]", role) if numbers.suffix else ""
     reference = heading.reference
-    if role is Role.PRESSURE and not reference and numbers.suffix[-1:].lower() in {"a", "g"}:
-        reference = (
-            {"a": "absolute", "g": "gauge"}[numbers.suffix[-1].lower()]
-            if numbers.suffix.lower() not in {"pa", "kpa", "hpa", "mpa"}
-            else ""
-        )
+    if role is Role.PRESSURE and not reference and numbers.suffix not in {"", "pa", "kpa", "hpa", "mpa"}:
+        reference = {"a": "absolute", "g": "gauge"}.get(numbers.suffix[-1], "")
     return Said(values=numbers.values, unit=unit or behind, reference=reference)
 
 
@@ -161,5 +153,10 @@ def _reason(rows: Rows, row: int, what: str) -> str:
     if np.isfinite(rows.temperature.values[row]):
         return "is none that a steriliser can show"
     place = rows.columns.temperature
-    is_cut = bool(_may_be_cut(rows.layout, place)[row])
-    return "may have lost digits, since the row ends there" if is_cut else "is no number"
+    if _may_be_cut(rows.layout, place)[row]:
+        return "may have lost digits, since the row ends there"
+    lines, text = rows.layout.lines, rows.layout.table.text
+    field = rows.layout.table.column(place, lines[row : row + 1]).field(0)
+    is_last = row == len(lines) - 1 and not text.is_whole
+    is_torn = is_last and shape_of(field, rows.layout.dialect.decimal_mark) is Shape.NUMBER
+    return "may have lost digits, since the file ends there" if is_torn else "is no number"

@@ -3,6 +3,7 @@
 What a clock that was set hides is not known: the stretch between the two readings is named as a gap.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
@@ -11,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracelabels.cycles.log.logged import Basis, Guess, OddityKind
+from tracelabels.cycles.log.noting import Notes
 from tracelabels.cycles.log.times import DAY_S, Times
 from tracelabels.errors import LogError
 
@@ -24,18 +26,6 @@ MOVES_K: Final = 20.0
 """A chamber that would have moved by so much, and did not, shows that the clock jumped."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
-    """Something odd at one reading."""
-
-    kind: OddityKind
-    """What."""
-    row: int
-    """At which row."""
-    sentence: str
-    """In words, without the line."""
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Sequence:
     """Readings in the order of time."""
@@ -46,8 +36,6 @@ class Sequence:
     """Time of each, strictly rising, shape (readings,)."""
     broken: NDArray[np.int64]
     """Rows before which the clock was set."""
-    found: tuple[Found, ...]
-    """What was odd."""
     guesses: tuple[Guess, ...]
     """What had to be assumed."""
 
@@ -56,7 +44,12 @@ class _Order:
     """Readings on their way into order; every step works on what the one before left."""
 
     def __init__(
-        self, name: str, rows: NDArray[np.int64], seconds: NDArray[np.float64], celsius: NDArray[np.float64]
+        self,
+        name: str,
+        rows: NDArray[np.int64],
+        seconds: NDArray[np.float64],
+        celsius: NDArray[np.float64],
+        notes: Notes,
     ) -> None:
         """Begin with readings in the order of the file; all arrays have shape (readings,)."""
         self.name = name
@@ -64,16 +57,16 @@ class _Order:
         self.seconds = seconds
         self.celsius = celsius
         self.broken: list[int] = []
-        self.found: list[Found] = []
+        self.notes = notes
         self.guesses: list[Guess] = []
 
     def keep(self, which: NDArray[np.bool_] | NDArray[np.int64]) -> None:
         """Keep some readings, or bring them into an order."""
         self.rows, self.seconds, self.celsius = self.rows[which], self.seconds[which], self.celsius[which]
 
-    def note(self, kind: OddityKind, place: int, sentence: str) -> None:
-        """Keep something odd at one reading."""
-        self.found.append(Found(kind=kind, row=int(self.rows[place]), sentence=sentence))
+    def note(self, kind: OddityKind, places: NDArray[np.int64], sentence: Callable[[int], str]) -> None:
+        """Keep something odd at some readings; the sentence is made from the place of the reading."""
+        self.notes.keep(kind, self.rows[places], lambda at: sentence(int(places[at])))
 
     @property
     def typical_s(self) -> float:
@@ -83,7 +76,9 @@ class _Order:
         return float(np.median(steps)) if steps.size else 1.0
 
 
-def put_in_order(name: str, times: Times, seconds: NDArray[np.float64], celsius: NDArray[np.float64]) -> Sequence:
+def put_in_order(
+    name: str, times: Times, seconds: NDArray[np.float64], celsius: NDArray[np.float64], notes: Notes
+) -> Sequence:
     """Bring readings into the order of time.
 
     Args:
@@ -91,12 +86,13 @@ def put_in_order(name: str, times: Times, seconds: NDArray[np.float64], celsius:
         times: what the times are.
         seconds: of each row, shape (rows,); NaN where there is none.
         celsius: temperature of each row, shape (rows,); NaN where there is none.
+        notes: what is odd is kept there.
 
     Raises:
         LogError: the times go back again and again.
     """
     rows = np.flatnonzero(np.isfinite(seconds) & np.isfinite(celsius))
-    order = _Order(name, rows, seconds[rows], celsius[rows])
+    order = _Order(name, rows, seconds[rows], celsius[rows], notes)
     if len(rows) > 1:
         _turn(order)
         if times.is_clock and not times.has_date:
@@ -110,7 +106,6 @@ def put_in_order(name: str, times: Times, seconds: NDArray[np.float64], celsius:
         rows=order.rows,
         seconds=order.seconds,
         broken=np.array(sorted(order.broken), dtype=np.int64),
-        found=tuple(order.found),
         guesses=tuple(order.guesses),
     )
 
@@ -157,14 +152,14 @@ def _spread(order: _Order) -> None:
     if usual <= 0:
         raise _not_rising(order, "the same time stands in all rows")
     lengths = np.concatenate((lengths, [usual]))
-    shared = np.where((lengths > 0) & (lengths <= FEW_INTERVALS * usual), lengths, usual)
+    lasts = np.where((lengths > 0) & (lengths <= FEW_INTERVALS * usual), lengths, usual)
+    # The log may have begun within the first tick and ended within the last: those are not stretched.
+    full = int(np.median(counts[1:-1])) if len(counts) > 2 else int(counts.max())  # noqa: PLR2004 - one whole tick
+    held = counts.copy()
+    held[[0, -1]] = np.maximum(held[[0, -1]], full)
     within = np.arange(len(order.seconds)) - np.repeat(starts, counts)
-    # The first tick may have begun before the log did: its readings lie at its end.
-    full = int(np.max(counts[1:])) if len(counts) > 1 else int(counts[0])
-    within[: counts[0]] += max(0, full - int(counts[0]))
-    share = np.repeat(shared / np.maximum(counts, 1), counts)
-    share[: counts[0]] = shared[0] / max(full, int(counts[0]))
-    order.seconds = order.seconds + within * share
+    within[: counts[0]] += held[0] - counts[0]
+    order.seconds = order.seconds + within * np.repeat(lasts / held, counts)
     because = f"up to {int(counts.max())} readings share a time; they are spread evenly within {usual:g} s"
     order.guesses.append(Guess(what="ticks", value=f"{usual:g} s", basis=Basis.GUESSED, because=because))
 
@@ -177,12 +172,11 @@ def _leave_out_strays(order: _Order) -> None:
     typical = order.typical_s
     stray = (steps[:-1] > FEW_INTERVALS * typical) & (steps[1:] < 0) & (steps[:-1] + steps[1:] > 0)
     stray &= steps[:-1] + steps[1:] <= FEW_INTERVALS * typical
-    for place in np.flatnonzero(stray)[:MOST_STEPS] + 1:
-        order.note(
-            OddityKind.CLOCK_STEP,
-            int(place),
-            f"the clock is {steps[place - 1]:.0f} s ahead for this row only; it is left out",
-        )
+    order.note(
+        OddityKind.CLOCK_STEP,
+        np.flatnonzero(stray) + 1,
+        lambda place: f"the clock is {steps[place - 1]:.0f} s ahead for this row only; it is left out",
+    )
     order.keep(np.concatenate(([True], ~stray, [True])))
 
 
@@ -196,18 +190,24 @@ def _steps_back(order: _Order) -> None:
     places = np.flatnonzero(np.diff(order.seconds) < 0) + 1
     if len(places) > min(MOST_STEPS, max(3, len(order.rows) / 20)):
         raise _not_rising(order, f"times go back {len(places):,} times in {len(order.rows):,} rows")
-    seconds = order.seconds.copy()
-    for place in places:
-        back = float(seconds[place - 1] - seconds[place])
-        seconds[place:] += back + typical
-        order.broken.append(int(order.rows[place]))
-        order.note(
-            OddityKind.CLOCK_STEP,
-            int(place),
-            f"the clock goes back by {_duration(back)}{_summer(back, typical)}; "
-            f"the readings from here on are taken to follow on after {typical:g} s",
-        )
-    order.seconds = seconds
+    back = -np.diff(order.seconds)[places - 1] + typical
+    _shift(order, places, back)
+    order.note(
+        OddityKind.CLOCK_STEP,
+        places,
+        lambda place: (
+            f"the clock is set back by {_duration(back[places == place][0], typical)}; "
+            f"the readings from here on are taken to follow on after {typical:g} s"
+        ),
+    )
+
+
+def _shift(order: _Order, places: NDArray[np.int64], by: NDArray[np.float64]) -> None:
+    """Move the readings from each place on by so many seconds; what a clock that was set hides is not known."""
+    moved = np.zeros(len(order.seconds))
+    moved[places] = by
+    order.seconds = order.seconds + np.cumsum(moved)
+    order.broken += order.rows[places].tolist()
 
 
 def _not_rising(order: _Order, what: str) -> LogError:
@@ -227,8 +227,8 @@ def _leave_out_repeats(order: _Order) -> None:
         return
     known = set(zip(order.seconds[~again].tolist(), order.celsius[~again].tolist(), strict=True))
     twice = [place for place in places.tolist() if (float(order.seconds[place]), float(order.celsius[place])) in known]
-    for place in twice:
-        order.note(OddityKind.DOUBLE_ROW, place, "the same time and temperature stood there before; it is left out")
+    again_sentence = "the same time and temperature stood there before; it is left out"
+    order.note(OddityKind.DOUBLE_ROW, np.array(twice, dtype=np.int64), lambda _: again_sentence)
     which = np.ones(len(order.rows), dtype=np.bool_)
     which[twice] = False
     order.keep(which)
@@ -241,10 +241,9 @@ def _sort_strays(order: _Order) -> None:
     late = np.flatnonzero((steps[:-1] < 0) & (steps[:-1] + steps[1:] > 0) & (steps[:-1] > -FEW_INTERVALS * typical)) + 1
     if not late.size or len(late) > MOST_STEPS:
         return
-    for place in late:
-        order.note(
-            OddityKind.CLOCK_STEP, int(place), "its time is before that of the row above; it is put in its place"
-        )
+    order.note(
+        OddityKind.CLOCK_STEP, late, lambda _: "its time is before that of the row above; it is put in its place"
+    )
     target = order.seconds.copy()
     order.keep(
         np.argsort(
@@ -256,11 +255,13 @@ def _sort_strays(order: _Order) -> None:
 def _leave_out_doubles(order: _Order) -> None:
     steps = np.diff(order.seconds)
     double = np.concatenate(([False], steps <= 0))
-    for place in np.flatnonzero(double):
-        first = int(place) - 1
-        same = order.celsius[place] == order.celsius[first]
+
+    def sentence(place: int) -> str:
+        same = order.celsius[place] == order.celsius[place - 1]
         said = "the row above again" if same else "the time of the row above with another temperature; the first counts"
-        order.note(OddityKind.DOUBLE_ROW, int(place), f"{said}; it is left out")
+        return f"{said}; it is left out"
+
+    order.note(OddityKind.DOUBLE_ROW, np.flatnonzero(double), sentence)
     order.keep(~double)
 
 
@@ -269,20 +270,21 @@ def _steps_ahead(order: _Order, times: Times) -> None:
     typical = order.typical_s
     steps = np.diff(order.seconds)
     places = np.flatnonzero(steps > max(60.0, 2 * FEW_INTERVALS * typical)) + 1
-    seconds = order.seconds.copy()
-    for place in places[:MOST_STEPS].tolist():
-        jump = float(steps[place - 1]) - typical
-        if not _went_on(order, place, jump) and not _is_summer(order, times, place, jump, typical):
-            continue
-        seconds[place:] -= jump
-        order.broken.append(int(order.rows[place]))
-        order.note(
-            OddityKind.CLOCK_STEP,
-            place,
-            f"the clock jumps ahead by {_duration(jump)}{_summer(jump, typical)} while the readings go on; "
-            f"they are taken to follow on after {typical:g} s",
-        )
-    order.seconds = seconds
+    jumps = steps[places - 1] - typical
+    is_clock = [
+        _went_on(order, place, jump) or _is_summer(order, times, place, jump, typical)
+        for place, jump in zip(places[:MOST_STEPS].tolist(), jumps[:MOST_STEPS].tolist(), strict=True)
+    ]
+    places, jumps = places[:MOST_STEPS][is_clock], jumps[:MOST_STEPS][is_clock]
+    order.note(
+        OddityKind.CLOCK_STEP,
+        places,
+        lambda place: (
+            f"the clock is set ahead by {_duration(jumps[places == place][0], typical)} while the readings go on; "
+            f"they are taken to follow on after {typical:g} s"
+        ),
+    )
+    _shift(order, places, -jumps)
 
 
 def _went_on(order: _Order, place: int, jump: float) -> bool:
@@ -308,9 +310,8 @@ def _is_summer(order: _Order, times: Times, place: int, jump: float, typical: fl
     return before.isoweekday() == 7 and 1 <= (before + timedelta(seconds=typical)).hour <= 3  # noqa: PLR2004 - Sunday
 
 
-def _duration(seconds: float) -> str:
+def _duration(seconds: float, typical: float) -> str:
+    """Say how long a clock was set, and that one hour may be summer time."""
+    if abs(seconds - HOUR_S) <= FEW_INTERVALS * typical:
+        return f"{seconds / 60:.1f} min (one hour: summer time begins or ends?)"
     return f"{seconds / 60:.1f} min" if seconds >= 120 else f"{seconds:g} s"  # noqa: PLR2004 - short ones in seconds
-
-
-def _summer(step: float, typical: float) -> str:
-    return " (one hour: summer time begins or ends?)" if abs(step - HOUR_S) <= FEW_INTERVALS * typical else ""

@@ -4,7 +4,7 @@ import re
 from enum import StrEnum
 from typing import Final
 
-from tracelabels.cycles.log.numbers import number_pattern
+from tracelabels.cycles.log.numbers import bare_suffix, number_pattern
 
 DATE: Final = (
     r"(?:(?P<a>\d{4}|\d{1,2})(?P<cut>[./-])(?P<b>\d{1,2})(?P=cut)(?P<c>\d{4}|\d{1,2})"
@@ -27,7 +27,7 @@ SUFFIXES: Final = frozenset(
     ("c", "°c", "ºc", "℃", "degc", "f", "°f", "ºf", "℉", "degf", "k", "pa", "kpa", "hpa", "mpa", "mbar", "bar", "bara",
      "barg", "psi", "psia", "psig", "kpaa", "kpag", "atm", "s", "sec", "min", "h", "%", "%rh")
 )  # fmt: skip
-"""What may stand behind a number, in lower case."""
+"""What may stand behind a number, as ``bare_suffix`` writes it."""
 
 
 class Shape(StrEnum):
@@ -55,7 +55,7 @@ def shape_of(text: str, decimal_mark: str) -> Shape:
         return Shape.EMPTY
     found = number_pattern(decimal_mark).fullmatch(text)
     if found and (found["grouped"] or found["whole"] or found["part"]):
-        suffix = (found["suffix"] or "").strip().lower()
+        suffix = bare_suffix(found["suffix"] or "")
         return Shape.NUMBER if not suffix or suffix in SUFFIXES else Shape.WORDS
     patterns = ((CLOCK_PATTERN, Shape.CLOCK), (DATE_PATTERN, Shape.DATE), (MOMENT_PATTERN, Shape.MOMENT))
     return next((shape for pattern, shape in patterns if pattern.fullmatch(text)), Shape.WORDS)

@@ -34,14 +34,22 @@ def find_temperature_spikes(
     places, away = _jumps(seconds, celsius, FASTEST_K_PER_S, LEAST_K)
     if kpa is None or not places.size:
         return places
-    steam = saturation_temperature_c(kpa)
-    moved = steam[places] - (steam[places - 1] + steam[places + 1]) / 2
+    moved = _away(saturation_temperature_c(kpa), places)
     return places[~(moved * np.sign(away) > np.abs(away) / 2)]
 
 
-def find_pressure_spikes(seconds: NDArray[np.float64], kpa: NDArray[np.float64]) -> NDArray[np.int64]:
-    """Return the places of single pressures that jump away and back."""
-    return _jumps(seconds, kpa, FASTEST_KPA_PER_S, LEAST_KPA)[0]
+def find_pressure_spikes(
+    seconds: NDArray[np.float64], kpa: NDArray[np.float64], celsius: NDArray[np.float64]
+) -> NDArray[np.int64]:
+    """Return the places of single pressures that jump away and back while the temperature does not."""
+    places, _ = _jumps(seconds, kpa, FASTEST_KPA_PER_S, LEAST_KPA)
+    steam = _away(saturation_temperature_c(kpa), places)
+    return places[~(_away(celsius, places) * np.sign(steam) > np.abs(steam) / 2)]
+
+
+def _away(values: NDArray[np.float64], places: NDArray[np.int64]) -> NDArray[np.float64]:
+    """How far values are from the middle of their neighbours."""
+    return np.asarray(values[places] - (values[places - 1] + values[places + 1]) / 2, dtype=np.float64)
 
 
 def _jumps(
@@ -53,7 +61,7 @@ def _jumps(
     steps, lasts = np.diff(values), np.diff(seconds)
     far = (np.abs(steps) > least) & (np.abs(steps) > fastest * lasts)
     places: NDArray[np.int64] = np.flatnonzero(far[:-1] & far[1:] & (steps[:-1] * steps[1:] < 0)) + 1
-    away = values[places] - (values[places - 1] + values[places + 1]) / 2
+    away = _away(values, places)
     rough = np.abs(values[places + 1] - values[places - 1])
     before, after = np.maximum(places - 2, 0), np.minimum(places + 2, len(values) - 1)
     rough = np.maximum(rough, np.abs(values[places - 1] - values[before]))

@@ -10,10 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracelabels.cycles.log.decoding import NEWLINE, LogText
+from tracelabels.errors import LogError
 
 QUOTE: Final = 34
 BLANKS: Final = (32, 9, 13, QUOTE)
 """Space, tab, carriage return and quote are cut off at both ends of a field."""
+MOST_SEPARATORS: Final = 20_000_000
+"""Each takes some twenty bytes of memory."""
 MOST_BLANKS: Final = 64
 """A field with more blanks at one end is left as it is: its text is then no value."""
 
@@ -86,26 +89,36 @@ class Table:
 
 def cut(text: LogText, separator: str) -> Table:
     """Cut all lines at a separator; a space stands for any run of spaces and tabs."""
+    _require_few(text, separator)
     starts, ends, first = _cut_at_blanks(text) if separator == " " else _cut_at(text, ord(separator))
     return Table(text=text, separator=separator, starts=starts, ends=ends, first=first)
 
 
+def _require_few(text: LogText, separator: str) -> None:
+    if text.content.count(separator.encode()) > MOST_SEPARATORS:
+        raise LogError(
+            given=f"{text.name} with more than {MOST_SEPARATORS:,} separators",
+            expected="rows of a time and some measured values",
+            remedy="export the columns of one cycle only",
+        )
+
+
 def _cut_at(text: LogText, separator: int) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
-    cuts = text.buffer == separator
+    ends = np.flatnonzero((text.buffer == separator) | (text.buffer == NEWLINE))
+    is_last = text.buffer[ends] == NEWLINE
     if QUOTE in text.content:
-        cuts &= ~_within_quotes(text)
-    cuts |= text.buffer == NEWLINE
-    ends = np.flatnonzero(cuts)
+        is_kept = is_last | ~_within_quotes(text, ends, is_last)
+        ends, is_last = ends[is_kept], is_last[is_kept]
     starts = np.concatenate(([0], ends[:-1] + 1))
-    last = np.flatnonzero(text.buffer[ends] == NEWLINE)
-    return starts, ends, np.concatenate(([0], last + 1))
+    return starts, ends, np.concatenate(([0], np.flatnonzero(is_last) + 1))
 
 
-def _within_quotes(text: LogText) -> NDArray[np.bool_]:
-    quotes = np.cumsum(text.buffer == QUOTE, dtype=np.int32)
-    before = np.concatenate(([0], quotes[text.line_ends[:-1]])).astype(np.int32)
-    lengths = np.diff(np.concatenate(([-1], text.line_ends)))
-    return ((quotes - np.repeat(before, lengths)) & 1).astype(np.bool_)
+def _within_quotes(text: LogText, cuts: NDArray[np.int64], is_last: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Whether an odd number of quotes stands between the beginning of the line and a place, shape (cuts,)."""
+    before = np.searchsorted(np.flatnonzero(text.buffer == QUOTE), cuts)
+    at_line_starts = np.concatenate(([0], before[is_last]))
+    lines: NDArray[np.int64] = np.cumsum(is_last) - is_last
+    return ((before - at_line_starts[lines]) & 1).astype(np.bool_)
 
 
 def _cut_at_blanks(text: LogText) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:

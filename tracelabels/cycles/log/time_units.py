@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 
 from tracelabels.cycles.log.logged import Basis, Guess
 from tracelabels.cycles.log.times import Times
-from tracelabels.errors import LogError
 
 SCALES: Final = {"s": 1.0, "min": 60.0, "h": 3600.0, "ms": 0.001, "d": 86400.0}
 """Seconds in one of each."""
@@ -34,14 +33,7 @@ def in_seconds(
         celsius: temperatures of the same rows in degrees Celsius, shape (rows,).
         given: unit by option: of a plain number its own, of a clock of two parts that of the second part.
         stated: the same from the header; empty if it says nothing.
-
-    Raises:
-        LogError: the option is no unit of time.
     """
-    if given is not None and given not in SCALES:
-        raise LogError(
-            given=f"the time unit {given!r}", expected="s or min", remedy="give --time-unit s or --time-unit min"
-        )
     if times.unit != "open":
         because = "times written so name their unit; the option is not needed" if given else ""
         return times.seconds, Guess(what="time", value=times.form, basis=Basis.GUESSED, because=because)

@@ -72,9 +72,6 @@ def read_clocks(column: Column, date: Column | None, given: str | None, stated: 
         date: dates of the same rows; None without.
         given: order of dates by option.
         stated: order of dates that the header names.
-
-    Raises:
-        LogError: the option is no order of dates.
     """
     rows = len(column.starts)
     clocks = _Clocks(value=np.full(rows, np.nan), two=np.zeros(rows, dtype=np.bool_), zone=np.full(rows, np.nan))
@@ -156,8 +153,9 @@ def _put_together(clocks: _Clocks, dates: DateParts, given: str | None, stated: 
         days, guess = days_of(dates, given, stated)
         seconds, guesses = seconds + days * DAY_S, (guess,)
     zoned = np.isfinite(clocks.zone)
-    has_zone = has_date and bool(zoned[np.isfinite(seconds)].all()) and bool(zoned.any())
-    first = float(clocks.zone[np.flatnonzero(np.isfinite(seconds) & zoned)[0]]) if has_zone else 0.0
+    known = np.flatnonzero(np.isfinite(seconds))
+    has_zone = has_date and bool(known.size) and bool(zoned[known].all())
+    first = float(clocks.zone[known[0]]) if has_zone else 0.0
     return Times(
         seconds=seconds - clocks.zone if has_zone else seconds,
         has_date=has_date,

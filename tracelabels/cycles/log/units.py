@@ -14,14 +14,12 @@ from numpy.typing import NDArray
 from tracelabels.cycles.log.logged import Basis, Guess, LogOptions
 from tracelabels.cycles.log.pressure_units import (
     GUESSABLE,
-    KPA,
-    REFERENCES,
     PressureFit,
     all_fits,
     as_kpa,
     fit_pressure,
 )
-from tracelabels.cycles.log.temperature_units import STEAM_C, UNITS, Fit, as_celsius, fits, likeliest
+from tracelabels.cycles.log.temperature_units import STEAM_C, Fit, as_celsius, fits, likeliest
 from tracelabels.errors import LogError
 
 EQUAL_K: Final = 1.0
@@ -58,9 +56,8 @@ def decide_units(name: str, temperature: Said, pressure: Said | None, options: L
     """Decide units and zero.
 
     Raises:
-        LogError: an option names no unit, or temperatures are none of a steam steriliser.
+        LogError: the temperatures are none of a steam steriliser.
     """
-    _require_options(options)
     guess = _temperature_unit(name, temperature, pressure, options)
     celsius = as_celsius(temperature.values, guess.value)
     if pressure is None:
@@ -68,21 +65,6 @@ def decide_units(name: str, temperature: Said, pressure: Said | None, options: L
     fit, guesses = _pressure_unit(pressure, celsius, options)
     kpa = None if fit is None else as_kpa(pressure.values, fit.unit, fit.reference, options.atmosphere_kpa)
     return Decided(celsius=celsius, temperature_unit=guess.value, kpa=kpa, guesses=(guess, *guesses))
-
-
-def _require_options(options: LogOptions) -> None:
-    asked = (
-        ("temperature unit", options.temperature_unit, UNITS, "--temperature-unit"),
-        ("pressure unit", options.pressure_unit, tuple(KPA), "--pressure-unit"),
-        ("pressure reference", options.pressure_reference, REFERENCES, "--pressure-reference"),
-    )
-    for what, given, known, option in asked:
-        if given is not None and given not in known:
-            raise LogError(
-                given=f"the {what} {given!r}",
-                expected=f"one of {', '.join(known)}",
-                remedy=f"give it with {option}, or leave it out to have it found",
-            )
 
 
 def _temperature_unit(name: str, said: Said, pressure: Said | None, options: LogOptions) -> Guess:
@@ -167,7 +149,7 @@ def _pressure_unit(
     if best is None and (options.pressure_unit or said.unit):
         best = _first_candidate(said, celsius, options)
     is_said = bool(options.pressure_unit or said.unit)
-    if best is None or (not is_said and not (best.is_steam or best.rests_at_air)):
+    if best is None or not (is_said or best.is_likely):
         because = (
             "the numbers fit none at cold start and plateau; the pressure is left out; name it with --pressure-unit"
         )
@@ -218,7 +200,7 @@ def _witnesses(fit: PressureFit) -> str:
     }[fit.rests_at_air]
     if not np.isfinite(fit.difference_k):
         return rest
-    return f"{rest}, and the plateau is {fit.difference_k:+.1f} K from saturated steam"
+    return f"{rest}, and the plateau is {round(fit.difference_k, 1) + 0.0:+.1f} K from saturated steam"
 
 
 def _corrected(said: Said, fit: PressureFit, options: LogOptions) -> tuple[Guess, ...]:

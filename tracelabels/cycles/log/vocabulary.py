@@ -130,9 +130,9 @@ UNITS: Final[dict[Role, tuple[tuple[str, str], ...]]] = {
         ("Pa", r"pa"),
     ),
     Role.TEMPERATURE: (
-        ("C", rf"[°º˚?] ?c|deg\.? ?c|celsius|℃|{APART}c{OVER}|^c$|gradi c|grad c"),
-        ("F", rf"[°º˚?] ?f|deg\.? ?f|fahrenheit|℉|{APART}f{OVER}|^f$"),
-        ("K", rf"kelvin|{APART}k{OVER}|^k$"),
+        ("C", rf"[°º˚?] ?c|deg\.? ?c|celsius|℃|{APART}c{OVER}|gradi c|grad c"),
+        ("F", rf"[°º˚?] ?f|deg\.? ?f|fahrenheit|℉|{APART}f{OVER}"),
+        ("K", rf"kelvin|{APART}k{OVER}"),
     ),
     Role.TIME: (
         ("ms", rf"{APART}(?:ms|msec){OVER}|milliseconds"),
