@@ -18,7 +18,7 @@ class Lethality:
     f0: float
     """In minutes."""
     interval: tuple[float, float]
-    """F0 if every reading were too high, and too low, by the probe's error."""
+    """F0 if every reading were too high, and too low, by the probe's error; the upper end counts gaps too."""
     reference_c: float
     """Reference temperature in degrees Celsius."""
     z_k: float
@@ -32,23 +32,24 @@ class Plateau:
     """The longest unbroken stretch within the band."""
 
     span: Span
-    """From where the temperature entered the band to where it left, between readings by straight lines."""
+    """From entering the band to leaving it, between readings by straight lines; it ends at a gap."""
     hold_minutes: float
-    """Its length without equilibration."""
+    """Its length; equilibration lies before it."""
     hold_interval: tuple[float, float]
-    """The same if every reading were too high, and too low, by the probe's error."""
+    """The same if every reading were wrong by the probe's error: in the narrowed band without what gaps hide, and in
+    the widened band over gaps."""
     lowest_c: float
     """Lowest reading in it, degrees Celsius."""
     highest_c: float
     """Highest reading in it."""
     equilibration_s: float
-    """From the first reading at the set temperature to its start, in seconds."""
+    """From first reaching the set temperature to its start, in seconds."""
     come_up_s: float
-    """From the first reading to the set temperature, in seconds."""
+    """From the first reading to first reaching the set temperature, in seconds."""
     cooling_s: float
     """From its end to the last reading, in seconds."""
     minutes_above: float
-    """All time at or above the set temperature, in minutes, unbroken or not."""
+    """All time seen at or above the set temperature, in minutes, unbroken or not."""
 
 
 class Suspicion(StrEnum):
@@ -80,7 +81,7 @@ class CycleFindings:
     lethality: Lethality
     """F0."""
     plateau: Plateau | None
-    """None if nothing was held for as long as it takes to speak of a plateau."""
+    """In the programme's band, else in the band that the cycle kept; None if no reading lies there."""
     saturation: Saturation | None
     """None if no pressure was measured."""
     programme: Programme | None
@@ -88,7 +89,9 @@ class CycleFindings:
     probe: ProbePlace
     """Where the temperature was measured; every verdict says so."""
     probe_error_k: float
-    """The probe's error that the intervals are made with, in kelvin."""
+    """The probe's error that the intervals are made with, in kelvin; half a step of the log is added to it."""
+    is_error_assumed: bool = False
+    """Whether nobody stated it; then it decides nothing."""
     verdict: ReadingsVerdict | None
     """Whether the programme is met; None without one."""
     reasons: tuple[str, ...]
