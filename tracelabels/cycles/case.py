@@ -8,7 +8,7 @@ import numpy as np
 from tracelabels.custody import ProbePlace
 from tracelabels.cycles.findings import Plateau, Saturation
 from tracelabels.cycles.lethality import compute_lethality
-from tracelabels.cycles.plateau import find_hold, reached_s
+from tracelabels.cycles.plateau import find_hold, find_steam, reached_s
 from tracelabels.cycles.programme import Programme
 from tracelabels.cycles.readings import Readings
 from tracelabels.cycles.stretches import FLOAT_NOISE_K, Stretch, find_longest
@@ -47,8 +47,6 @@ class Case:
     """The hold as read."""
     saturation: Saturation | None
     """Temperature against pressure; None if there is none to be judged."""
-    steam: Stretch | None
-    """Over which readings temperature and pressure are compared."""
     _holds: dict[View, Stretch | None] = field(default_factory=dict, init=False)
 
     @property
@@ -60,6 +58,11 @@ class Case:
     def best(self) -> View:
         """Return the view in which every doubt speaks for it."""
         return View(margin_k=-(self.error_k or 0.0), over_gaps=True)
+
+    @property
+    def steam(self) -> Stretch | None:
+        """Return over which readings temperature and pressure are compared."""
+        return find_steam(self.readings, self.programme.band)
 
     @property
     def most_c(self) -> float:

@@ -65,28 +65,30 @@ def judge(
     """
     _require_sense(readings, probe_error_k=probe_error_k, reference_c=reference_c, z_k=z_k)
     probe_k = ASSUMED_PROBE_ERROR_K if probe_error_k is None else probe_error_k
+    found = _compute(readings, programme, probe, probe_k=probe_k, reference_c=reference_c, z_k=z_k)
+    found = replace(found, is_error_assumed=probe_error_k is None)
+    if programme is None:
+        return found
+    verdict, reasons = _verdict(_case(readings, programme, found), goods)
+    return replace(found, verdict=verdict, reasons=reasons)
+
+
+def _compute(
+    readings: Readings,
+    programme: Programme | None,
+    probe: ProbePlace,
+    *,
+    probe_k: float,
+    reference_c: float,
+    z_k: float,
+) -> CycleFindings:
+    """Compute everything but a verdict."""
     error_k = probe_k + readings.step_k / 2
     band = infer_band(readings) if programme is None else programme.band
     plateau = None if band is None else find_plateau(readings, band, error_k=error_k)
     steam = find_steam(readings, band)
     tolerance_k = USUAL_SATURATION_K if programme is None else programme.saturation_k
     saturation = None if steam is None else find_saturation(readings, steam, tolerance_k=tolerance_k)
-    if programme is None:
-        reasons: tuple[str, ...] = (_say_without_programme(band, plateau, probe),)
-        verdict = None
-    else:
-        case = Case(
-            readings=readings,
-            programme=programme,
-            probe=probe,
-            error_k=None if probe_error_k is None else error_k,
-            reference_c=reference_c,
-            z_k=z_k,
-            plateau=plateau,
-            saturation=None if programme.goods is Goods.LIQUID else saturation,
-            steam=steam,
-        )
-        verdict, reasons = _verdict(case, goods)
     return CycleFindings(
         lethality=compute_lethality(readings, error_k=error_k, reference_c=reference_c, z_k=z_k),
         plateau=plateau,
@@ -94,10 +96,22 @@ def judge(
         programme=programme,
         probe=probe,
         probe_error_k=probe_k,
-        is_error_assumed=probe_error_k is None,
-        verdict=verdict,
-        reasons=reasons,
+        verdict=None,
+        reasons=(_say_without_programme(band, plateau, probe),),
         notes=tuple(_notes(readings, programme, plateau, saturation, probe)),
+    )
+
+
+def _case(readings: Readings, programme: Programme, found: CycleFindings) -> Case:
+    return Case(
+        readings=readings,
+        programme=programme,
+        probe=found.probe,
+        error_k=None if found.is_error_assumed else found.probe_error_k + readings.step_k / 2,
+        reference_c=found.lethality.reference_c,
+        z_k=found.lethality.z_k,
+        plateau=found.plateau,
+        saturation=None if programme.goods is Goods.LIQUID else found.saturation,
     )
 
 
