@@ -6,8 +6,22 @@ from datetime import UTC, datetime
 import bad_batch as story
 import pytest
 
-from tracelabels.custody import ClientEnd, Fate, Hold, HoldCause, Kind, Name, RecallStep
-from tracelabels.errors import InputError
+from tracelabels.custody import (
+    ClientEnd,
+    Destroyed,
+    Fate,
+    Hold,
+    HoldCause,
+    Kind,
+    Name,
+    ReasonKind,
+    RecallStep,
+    SeenLabel,
+    Verdict,
+)
+from tracelabels.errors import InputError, LedgerError
+from tracelabels.workflows.check_at_chair import check_typed
+from tracelabels.workflows.destroy_item import DestructionOrder, destroy_item
 from tracelabels.workflows.recall import Step, find_recall, start_recall, take_step
 from tracelabels.workflows.trace import trace
 
@@ -78,8 +92,8 @@ def test_each_client_comes_to_an_end_and_then_it_may_be_closed(recalled):
     for client in ("C-1", "C-3", "C-4", "C-6"):
         step(RecallStep.CLIENT_REACHED, client)
     assert step(RecallStep.CLIENT_UNREACHABLE, "C-2").refused == ("client C-2: 0 attempts on record, 2 are needed",)
-    for day in (1, 2):
-        step(RecallStep.CLIENT_ATTEMPT, "C-2", at=datetime(2026, 12, day, 9, tzinfo=UTC))
+    for day in (23, 24):
+        step(RecallStep.CLIENT_ATTEMPT, "C-2", at=datetime(2026, 11, day, 9, tzinfo=UTC))
     refused = step(RecallStep.CLOSED)
     assert refused.refused == ("client C-2: tried in vain so far",)
     assert not refused.standing.is_closed
@@ -104,6 +118,28 @@ def test_what_is_destroyed_in_a_recall_is_destroyed_everywhere(recalled):
     fates = {one.name.text: one.fate for one in standing.trace.items}
     assert (fates[story.P2], fates[story.T2]) == (Fate.DESTROYED, Fate.DESTROYED)
     assert Name(Kind.POUCH, story.P2) not in {*standing.stock.missing, *standing.stock.extra}
+
+
+def test_what_is_destroyed_in_a_recall_cannot_be_opened_nor_destroyed_again(recalled):
+    step = Step(step=RecallStep.ITEM_DESTROYED, serials=(story.P2, story.P2))
+    take_step(recalled, "K01-0001", step, by="bench")
+    order = DestructionOrder(serial=story.P2, what=Destroyed.WHOLE, how="burnt")
+    for again in (
+        lambda: destroy_item(recalled, order, by="bench"),
+        lambda: take_step(recalled, "K01-0001", step, by="bench"),
+    ):
+        with pytest.raises(LedgerError, match=f"pouch {story.P2}, which was destroyed before"):
+            again()
+    at_chair = check_typed(recalled, SeenLabel(serial=story.P2))
+    assert (at_chair.verdict, ReasonKind.DESTROYED in {one.kind for one in at_chair.reasons}) == (Verdict.STOP, True)
+    assert len(find_recall(recalled, "K01-0001").actions) == 1
+
+
+def test_a_step_that_is_still_to_come_is_refused(recalled):
+    step = Step(step=RecallStep.CLIENT_REACHED, client="C-1", at=datetime(2026, 11, 26, 9, tzinfo=UTC))
+    with pytest.raises(InputError, match="2026-11-26 09:00, which is still to come"):
+        take_step(recalled, "K01-0001", step, by="bench")
+    assert find_recall(recalled, "K01-0001").actions == ()
 
 
 def test_what_is_reached_later_is_named(recalled):

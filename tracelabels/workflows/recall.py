@@ -151,11 +151,12 @@ def take_step(practice: Practice, number: str, step: Step, *, by: str, request_k
     every reason.
 
     Raises:
-        InputError: the step lacks its client or its items, or they are not on record.
-        LedgerError: there is no such recall.
+        InputError: the step lacks its client or its items, they are not on record, or its time is still to come.
+        LedgerError: there is no such recall, or something was destroyed before.
     """
     _require_complete(step)
-    with practice.write(by=by) as unit:
+    at = practice.when(step.at)
+    with practice.write(by=by, at=at) as unit:
         value = unit.require(Recall, number).value
         standing = _standing(practice, unit, value)
         before = answered(
@@ -167,8 +168,7 @@ def take_step(practice: Practice, number: str, step: Step, *, by: str, request_k
         refused = _reasons_against(step.step, client, standing)
         if refused:
             return StepDone(standing=standing, refused=refused)
-        at = step.at or practice.now()
-        items = tuple(_item_called(unit, serial) for serial in step.serials)
+        items = tuple(dict.fromkeys(_item_called(unit, serial) for serial in step.serials))
         action = RecallAction(
             recall=value.as_name, step=step.step, at=at, client=client, items=items, place=step.place, note=step.note
         )
@@ -176,7 +176,8 @@ def take_step(practice: Practice, number: str, step: Step, *, by: str, request_k
         if step.step is RecallStep.ITEM_DESTROYED:
             how = step.note or f"in recall {number}"
             for item in items:
-                unit.record(Destruction(item=item, what=Destroyed.WHOLE, at=at, how=how))
+                done = Destruction(item=item, what=Destroyed.WHOLE, at=at, how=how)
+                unit.record(done, claims=[("destroyed", item)])
         return StepDone(standing=_standing(practice, unit, value))
 
 
