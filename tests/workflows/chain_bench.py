@@ -106,7 +106,7 @@ class BenchRules(PracticeMachine):
         return bottle.opened is None and not bottle.opened_unknown
 
     def prepare(self, variant: Variant, tubes: int, bottles: tuple[str, ...]) -> tuple[str, ...]:
-        """Prepare tubes; it is refused exactly if a bottle's own gate, holds apart, says so."""
+        """Prepare tubes; it is refused exactly if a bottle's own gate says so."""
         is_filled = variant is Variant.FILLED_BEFORE
         parts = tuple(Part(bottle=one, amount_ml=ML) for one in bottles)
         order = PreparationOrder(

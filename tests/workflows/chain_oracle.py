@@ -30,7 +30,6 @@ from tracelabels.custody import (
 from tracelabels.custody import ReasonKind as Why
 
 Answers = tuple[bool, bool, bool]
-_AT_THE_BENCH = {Why.NO_EXPIRY, Why.OPENING_UNKNOWN, Why.WITHDRAWN, Why.PAST_USE_BY}
 _DOUBTFUL = {"duplicate_label", "used_against_stop", "used_twice"}
 
 
@@ -296,7 +295,7 @@ class Oracle(Contents):
 
     def against_preparing(self, bottles: tuple[str, ...]) -> set[Why]:
         """Return every kind of reason against preparing from bottles at the bench, where all are open."""
-        return {why for one in bottles for why in self.against_pouring(one) & _AT_THE_BENCH}
+        return {why for one in bottles for why in self.against_pouring(one)}
 
     def against_pouring(self, serial: str) -> set[Why]:
         """Return every kind of reason against taking anything out of a bottle at the chair."""

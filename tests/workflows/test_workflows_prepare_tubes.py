@@ -5,8 +5,10 @@ from decimal import Decimal
 
 import pytest
 
-from tracelabels.custody import Diluent, Expiry, Variant
+from tracelabels.custody import Destroyed, Diluent, Expiry, Kind, Name, Variant
 from tracelabels.errors import InputError
+from tracelabels.workflows.destroy_item import DestructionOrder, destroy_item
+from tracelabels.workflows.hold_stock import lift_hold, put_hold
 from tracelabels.workflows.prepare_tubes import Part, PreparationOrder, prepare_tubes
 
 
@@ -74,6 +76,26 @@ def test_a_diluent_past_its_expiry_or_without_one_is_refused(opened, bottle, exp
     water = Part(diluent=Diluent(name="Water for mixing", batch="W-3", expiry=expiry))
     done = prepare_tubes(practice, _order(Part(bottle=bottle(practice)), water), by="bench")
     assert (done.preparation, [reason.sentence for reason in done.refused]) == (None, [sentence])
+
+
+def test_what_is_kept_back_or_gone_goes_into_no_mix(opened, bottle):
+    practice = opened()
+    good, held, gone = bottle(practice), bottle(practice), bottle(practice)
+    hold = put_hold(practice, [Name(Kind.BOTTLE, held)], by="bench", reason="smells odd")
+    destroy_item(practice, DestructionOrder(serial=gone, what=Destroyed.WHOLE, how="burnt"), by="bench")
+    mix = _order(*(Part(bottle=one) for one in (good, held, gone)))
+    done = prepare_tubes(practice, mix, by="bench")
+    assert [one.sentence for one in done.refused] == [
+        (
+            f"bottle {held} (Rosehip, batch 5501): it, or what it comes from or went with, is kept back by "
+            "hold H01-0001 (quarantine): smells odd"
+        ),
+        (f"bottle {gone} (Rosehip, batch 5501): bottle {gone} was destroyed on 2026-11-25 at 12:00 by bench: burnt"),
+    ]
+    lift_hold(practice, hold.number, by="bench", reason="it is lavender")
+    assert prepare_tubes(practice, _order(Part(bottle=held)), by="bench").refused == ()
+    put_hold(practice, [Name(Kind.PRODUCT, "Saltmarsh Colour/R-12")], by="bench", reason="the maker wrote")
+    assert len(prepare_tubes(practice, _order(Part(bottle=good)), by="bench").refused) == 1
 
 
 WRONG = [

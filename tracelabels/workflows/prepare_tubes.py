@@ -1,6 +1,6 @@
 """Prepare tubes from bottles: empty ones that are filled at the chair (the default), or filled before processing."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -11,6 +11,8 @@ from tracelabels.custody import (
     Component,
     Dating,
     Diluent,
+    Kind,
+    Name,
     Policy,
     Preparation,
     Reason,
@@ -18,10 +20,13 @@ from tracelabels.custody import (
     Variant,
     component_reasons,
     date_tube,
+    history_reasons,
+    hold_reasons,
     refusals_before_processing,
 )
 from tracelabels.errors import InputError
 from tracelabels.records import Series, Writing
+from tracelabels.workflows.chair_record import ChairReader
 from tracelabels.workflows.practice import Practice, require_own_serial
 
 MOST_TUBES: Final = 100_000
@@ -72,6 +77,8 @@ class Prepared:
 def prepare_tubes(practice: Practice, order: PreparationOrder, *, by: str) -> Prepared:
     """Check every bottle and the variant's rules, then record the preparation and its tubes.
 
+    What is kept back by a hold goes into nothing, however many bottles are mixed: lift the hold first.
+
     Raises:
         InputError: the order contradicts itself.
         LedgerError: a bottle is not on record.
@@ -80,7 +87,8 @@ def prepare_tubes(practice: Practice, order: PreparationOrder, *, by: str) -> Pr
     policy = practice.settings.policy.as_policy()
     with practice.write(by=by) as ledger:
         components = tuple(component_of(ledger, part) for part in order.parts)
-        refused = _refusals(practice, order, components, policy)
+        reader = ChairReader(practice, ledger)
+        refused = (*_refusals(practice, order, components, policy), *_out_of_reach(practice, reader, components))
         if refused:
             return Prepared(preparation=None, tubes=(), dating=None, refused=refused)
         _require_open(components, practice.today)
@@ -142,6 +150,16 @@ def _refusals(
     if order.variant is Variant.FILLED_BEFORE:
         reasons += refusals_before_processing([bottle.product for bottle in bottles], policy)
     return tuple(reasons)
+
+
+def _out_of_reach(practice: Practice, reader: ChairReader, components: Iterable[Component]) -> Iterator[Reason]:
+    """Give what the chair says of bottles too: kept back by a hold, destroyed, given away, lost."""
+    for bottle in (part.source for part in components if isinstance(part.source, Bottle)):
+        item = Name(Kind.BOTTLE, bottle.serial)
+        held = hold_reasons(reader.processing.holds_on(item, bottle.product.as_name))
+        past = history_reasons(item, reader.past(item), client=None, today=practice.today)
+        for one in (*held, *past):
+            yield Reason(kind=one.kind, sentence=f"bottle {bottle.serial} ({bottle.name}): {one.sentence}")
 
 
 def _require_open(components: Iterable[Component], today: date) -> None:
