@@ -12,6 +12,7 @@ from tracelabels.custody import (
     Consumable,
     ConsumableKind,
     Destroyed,
+    Expiry,
     Incident,
     IncidentKind,
     Kind,
@@ -35,6 +36,7 @@ from tracelabels.workflows.label_contents import ContentWriter
 from tracelabels.workflows.move_item import MoveOrder, move_items
 from tracelabels.workflows.open_at_chair import PouchInHand, open_at_chair
 from tracelabels.workflows.prepare_tubes import Part
+from tracelabels.workflows.receive_bottle import open_bottle, withdraw_bottle
 from tracelabels.workflows.register_client import Personal, register_client, set_care_level, show_client
 from tracelabels.workflows.report_adverse_event import (
     AdverseReport,
@@ -69,9 +71,9 @@ def opens(here: ChairDay, pouch: str, *, client: str = "C-14", key: str | None =
     return open_at_chair(here.practice, hand, by="s1", request_key=key)
 
 
-def fills(here: ChairDay, bottle: str, *tubes: str, client: str = "C-14", key: str | None = None):
+def fills(here: ChairDay, bottle: str, *tubes: str, client: str = "C-14", key: str | None = None, at=None):
     parts = (Part(bottle=bottle, amount_ml=Decimal("0.4")),)
-    order = FillOrder(tubes=tubes, parts=parts, client=client, fill_ml=Decimal("0.4"))
+    order = FillOrder(tubes=tubes, parts=parts, client=client, fill_ml=Decimal("0.4"), at=at)
     return fill_at_chair(here.practice, order, by="s1", request_key=key)
 
 
@@ -163,6 +165,26 @@ def test_a_bottle_that_does_not_pass_its_own_gate_fills_nothing(day, bottle):
     assert [one.kind for one in fills(day, held, tube).refused] == [ReasonKind.HELD]
     lift_hold(day.practice, hold.number, by="lead", reason="the maker was asked")
     assert fills(day, held, tube).refused == ()
+
+
+def test_a_filling_entered_late_is_judged_by_the_bottle_as_it_was_then(day, bottle, opened):
+    last_day, withdrawn, held, gone = (bottle(day.practice, expiry=Expiry.on_day(DAY)) for _ in range(4))
+    closed = bottle(day.practice, is_open=False)
+    (pouch,) = day.ready(tubes_in_one=5)
+    opens(day, pouch)
+    later = ChairDay(practice=opened(date(2026, 12, 2)))
+    withdraw_bottle(later.practice, withdrawn, by="lead", reason="a doubt")
+    put_hold(later.practice, [Name(Kind.BOTTLE, held)], reason="the maker's notice", by="lead")
+    order = DestructionOrder(serial=gone, what=Destroyed.WHOLE, how="burnt")
+    destroy_item(later.practice, order, by="lead")
+    open_bottle(later.practice, closed, by="lead")
+    said_of = {
+        serial: [one.kind for one in fills(later, serial, tube, at=NOON).refused]
+        for serial, tube in zip((last_day, withdrawn, held, gone, closed), day.tubes_in(pouch), strict=True)
+    }
+    assert said_of == {last_day: [], withdrawn: [], held: [], gone: [], closed: [ReasonKind.NOT_OPENED]}
+    (today, *_) = day.tubes_in(later.ready()[0])
+    assert {ReasonKind.PAST_USE_BY, ReasonKind.HELD} <= {one.kind for one in fills(later, held, today).refused}
 
 
 def test_a_hold_on_what_was_filled_in_reaches_the_tube_at_once(day, bottle):

@@ -1,6 +1,6 @@
 """Pigments and their bottles, as far as the bottle's label and the practice know them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
@@ -111,3 +111,20 @@ class Bottle:
     def name(self) -> str:
         """Return the bottle in words, as reasons name it."""
         return f"{self.product.name}, batch {self.batch}"
+
+    def as_of(self, day: date) -> "Bottle":
+        """Return the bottle as it stood on a day: what happened to it later is left out.
+
+        A bottle of which nobody knows when it was opened counts as open from its receipt.
+        """
+        opened_on = self.received_on if self.opening is None else self.opening.on or self.received_on
+        return replace(
+            self,
+            opening=self.opening if opened_on <= day else None,
+            finished_on=_until(self.finished_on, day),
+            withdrawn_on=_until(self.withdrawn_on, day),
+        )
+
+
+def _until(happened_on: date | None, day: date) -> date | None:
+    return happened_on if happened_on is not None and happened_on <= day else None

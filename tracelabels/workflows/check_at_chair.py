@@ -6,7 +6,7 @@ given and the worst decides; what is not known counts against use. Nothing here 
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 from tracelabels.custody import (
@@ -182,26 +182,38 @@ def bottle_at_chair(
 
     What comes straight from a bottle was never processed: for protected care it is refused.
     """
-    reasons = (*pouring_against(reader, ledger, serial, practice), *client_reasons(client))
+    reasons = (*pouring_against(reader, ledger, serial, practice, at=practice.now()), *client_reasons(client))
     if client is None or not client.is_protected:
         return reasons
     sentence = "protected care asks for a processed tube; what comes straight from a bottle was never processed"
     return (*reasons, Reason(kind=ReasonKind.PROTECTED_FROM_BOTTLE, sentence=sentence))
 
 
-def pouring_against(reader: ChairReader, ledger: LedgerReading, serial: str, practice: Practice) -> tuple[Reason, ...]:
-    """Return every reason against taking anything out of a bottle at the chair today.
+def pouring_against(
+    reader: ChairReader, ledger: LedgerReading, serial: str, practice: Practice, *, at: datetime
+) -> tuple[Reason, ...]:
+    """Return every reason against taking anything out of a bottle at the chair at a moment.
+
+    What happened to the bottle later does not count; a hold that was lifted since does not either.
+
+    Args:
+        reader: what the chair knows.
+        ledger: where the bottle is on record.
+        serial: its serial.
+        practice: whose rules count.
+        at: when it is poured (UTC); in the past for what is entered late.
 
     Raises:
         LedgerError: there is no such bottle.
     """
     bottle = known_thing(ledger.find_bottle(serial), what="bottle", name=serial).value
     item = Name(Kind.BOTTLE, serial)
-    holds = reader.processing.holds_on(item, bottle.product.as_name)
-    policy = practice.settings.policy.as_policy()
+    holds = [one for one in reader.processing.holds_on(item, bottle.product.as_name) if one.at <= at]
+    past = [one for one in reader.past(item) if one.at <= at]
+    policy, day = practice.settings.policy.as_policy(), practice.day_of(at)
     return (
-        *pouring_reasons(bottle, policy, holds, today=practice.today),
-        *history_reasons(item, reader.past(item), client=None, today=practice.today),
+        *pouring_reasons(bottle.as_of(day), policy, holds, today=day),
+        *history_reasons(item, past, client=None, today=day),
     )
 
 

@@ -125,7 +125,7 @@ def _refusals(
         reasons += _tube_reasons(reader, reader.know(serial), order.client, client, at)
     for part in order.parts:
         if part.bottle is not None:
-            reasons += pouring_against(reader, ledger, require_own_serial(part.bottle), practice)
+            reasons += pouring_against(reader, ledger, require_own_serial(part.bottle), practice, at=at)
         elif part.diluent is not None:
             policy = practice.settings.policy.as_policy()
             reasons += component_reasons(Component(source=part.diluent), policy, today=reader.day_of(at))
