@@ -78,7 +78,7 @@ class Oracle(Contents):
             and bool(load.pouches or load.indicators)
             and (spores in {"passed", "rode"} or (spores == "incubating" and self.model.rules.early_release))
             and decided is not Decision.REJECTED
-            and not self.is_held({Name(Kind.LOAD, number), Name(Kind.STERILISER, "S1")})
+            and not self.is_held(self._went_with(load))
         )
 
     def left_out(self, number: str) -> set[str]:
@@ -102,19 +102,20 @@ class Oracle(Contents):
         if pouch is None or not loads:
             held = {Why.HELD} if pouch is not None and self.is_held(self.origins(pouch, tube)) else set()
             return {Why.NOT_RELEASED, Why.NOT_PROCESSED} | held
-        load = loads[-1]
+        load, with_loads = loads[-1], {name for one in loads for name in self._went_with(one)}
         return {
             *self._of_load(load, pouch),
             *self._of_indicators(load, pouch),
             *self._of_goods(load, self._preparations(tube, pouch), has_instruments=bool(pouch.instruments)),
             *self._of_spores(load, is_protected=is_protected),
-            *({Why.HELD} if self.is_held(self._went_with(load, pouch) | self.origins(pouch, tube)) else ()),
+            *({Why.HELD} if self.is_held(with_loads | self.origins(pouch, tube)) else ()),
         }
 
-    def _went_with(self, load: ALoad, pouch: APouch) -> set[Name]:
-        lots = {one.lot for one in load.indicators if one.pouch in {None, pouch.serial} and one.lot}
+    def _went_with(self, load: ALoad) -> set[Name]:
         own = {Name(Kind.LOAD, load.number), Name(Kind.STERILISER, "S1")}
-        return own | {Name(Kind.CONSUMABLE, f"indicators/{lot}") for lot in lots}
+        own |= {Name(Kind.CONSUMABLE, f"indicators/{one.lot}") for one in load.indicators if one.lot}
+        tests = (one for one in self.model.tests.values() if one.load == load.number)
+        return own | {Name(Kind.CONSUMABLE, f"spore_tests/{one.lot}") for one in tests}
 
     def _of_load(self, load: ALoad, pouch: APouch) -> Iterator[Why]:
         decision, left_out, _ = load.decisions[-1] if load.decisions else (None, frozenset(), False)

@@ -1,27 +1,37 @@
 """A recall from its question to its close: quarantine at once, every client to an end, stock found against expected."""
 
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import bad_batch as story
 import pytest
 
 from tracelabels.custody import (
     ClientEnd,
+    Consumable,
+    ConsumableKind,
     Destroyed,
     Fate,
     Hold,
     HoldCause,
+    IndicatorPlace,
+    IndicatorReading,
+    IndicatorResult,
     Kind,
+    Load,
     Name,
     ReasonKind,
     RecallStep,
     SeenLabel,
+    Stage,
     Verdict,
+    reach_forward,
 )
 from tracelabels.errors import InputError, LedgerError
+from tracelabels.workflows.chair_record import ChairReader
 from tracelabels.workflows.check_at_chair import check_typed
 from tracelabels.workflows.destroy_item import DestructionOrder, destroy_item
+from tracelabels.workflows.hold_stock import find_things, lift_hold, put_hold
 from tracelabels.workflows.recall import Step, find_recall, start_recall, take_step
 from tracelabels.workflows.trace import trace
 
@@ -140,6 +150,52 @@ def test_a_step_that_is_still_to_come_is_refused(recalled):
     with pytest.raises(InputError, match="2026-11-26 09:00, which is still to come"):
         take_step(recalled, "K01-0001", step, by="bench")
     assert find_recall(recalled, "K01-0001").actions == ()
+
+
+def test_whatever_is_held_the_gate_keeps_back_every_pouch_that_its_recall_would_reach(told):
+    """One hold after another; what is reached says the closure that a recall walks.
+
+    A pouch is asked together with its tubes, as at a use: one of them was filled at the chair.
+    """
+    lots = (("indicators", "IND-1"), ("spore_tests", "BI-1"), ("pouch_material", "PF-1"))
+    with told.write(by="bench") as unit:
+        for kind, lot in lots[:2]:
+            unit.record(Consumable(kind=ConsumableKind(kind), lot=lot))
+        second, third = (unit.require(Load, f"L01-000{place}").value for place in (2, 3))
+        one = Name(Kind.POUCH, story.P1)
+        unit.record(
+            IndicatorReading(
+                load=second.as_name,
+                pouch=one,
+                place=IndicatorPlace.INSIDE,
+                result=IndicatorResult.TURNED,
+                stage=Stage.UNLOADING,
+                at=second.started_at,
+                lot="IND-1",
+            )
+        )
+        unit.record(replace(third, number="L01-0004", started_at=third.started_at + timedelta(days=1), pouches=(one,)))
+    questions = [
+        *(f"consumable:{kind}/{lot}" for kind, lot in lots), "steriliser:S1", "load:L01-0002", "load:L01-0003",
+        f"bottle:{story.B1}", f"bottle:{story.B3}", f"tube:{story.T4}", f"pouch:{story.P1}", "preparation:P01-0001",
+    ]  # fmt: skip
+    pouches = (story.P1, story.P2, story.P3, story.P4, story.P5)
+    seen = {}
+    for question in questions:
+        named = find_things(told, [question])
+        hold = put_hold(told, named, by="bench", reason="a doubt")
+        with told.ledger.read() as ledger:
+            reader = ChairReader(told, ledger)
+            known = {one: reader.know(one) for one in pouches}
+            asked = {one: (known[one], *map(reader.know, known[one].pouch.tubes)) for one in pouches}
+            kept = {one for one, things in asked.items() if any(thing.processing.holds for thing in things)}
+            roots = {ledger.require_thing(one): one.kind for one in named}
+            found = reach_forward(roots, ledger.neighbours)
+            reached = {ledger.name_of(one).text for one in found.of_kind(Kind.POUCH)}
+        lift_hold(told, hold.number, by="bench", reason="looked at")
+        seen[question] = (kept, reached)
+    assert {question: both for question, both in seen.items() if both[0] != both[1]} == {}
+    assert seen["consumable:indicators/IND-1"][0] == {story.P1, story.P3}
 
 
 def test_what_is_reached_later_is_named(recalled):

@@ -20,6 +20,7 @@ from tracelabels.custody import (
     PrintRun,
     ProcessingRecord,
     Release,
+    SporeTest,
     Unloaded,
     lot_name,
 )
@@ -62,9 +63,7 @@ class ProcessingReader:
         load = loads[-1]
         own = tuple(one for one in self.of_load(IndicatorReading, load) if one.pouch is None or one.pouch == name)
         unloaded = [one for one in self.of_load(Unloaded, load) if one.pouch == name]
-        lots = {one.lot for one in own if one.lot is not None}
-        indicator_lots = [lot_name(ConsumableKind.INDICATORS, lot) for lot in sorted(lots)]
-        went_with = (load.as_name, load.steriliser, *indicator_lots)
+        went_with = [name for one in loads for name in self.went_with(one)]
         return ProcessingRecord(
             pouch=name,
             load=load,
@@ -149,6 +148,18 @@ class ProcessingReader:
         for bottle in preparation.bottles:
             yield Name(Kind.BOTTLE, bottle.serial)
             yield bottle.product.as_name
+
+    def went_with(self, load: Load) -> Iterator[Name]:
+        """Give a load and what reaches the whole of it: its steriliser, the lots of its indicators and spore tests.
+
+        An indicator that lay in one pouch says something of the load, too (see ``custody.closure``).
+        """
+        yield load.as_name
+        yield load.steriliser
+        for lot in sorted({one.lot for one in self.of_load(IndicatorReading, load) if one.lot is not None}):
+            yield lot_name(ConsumableKind.INDICATORS, lot)
+        for lot in sorted({one.lot for one in self.of_load(SporeTest, load)}):
+            yield lot_name(ConsumableKind.SPORE_TESTS, lot)
 
     def find_preparation(self, number: str) -> Preparation | None:
         """Return a preparation; None if there is none with this number."""

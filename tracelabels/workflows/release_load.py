@@ -121,7 +121,7 @@ def load_at_release(practice: Practice, ledger: Reading, load: Load) -> LoadAtRe
         unloaded=reader.of_load(Unloaded, load),
         indicators=reader.of_load(IndicatorReading, load),
         evidence=reader.evidence_of(load),
-        holds=reader.holds_on(load.as_name, load.steriliser),
+        holds=reader.holds_on(*reader.went_with(load)),
         held=frozenset(held),
         release=reader.release_of(load),
     )
