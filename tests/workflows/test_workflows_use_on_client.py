@@ -225,6 +225,25 @@ def test_two_tubes_of_one_pouch_for_one_client_and_none_for_another(day, bottle)
     assert use_on_client(day.practice, order_of(one), by="s1").use is None
 
 
+def test_a_reason_that_several_things_share_is_said_once_with_all_of_them(day, bottle):
+    rosehip = bottle(day.practice)
+    (pouch,) = day.ready(tubes_in_one=2)
+    one, other = day.tubes_in(pouch)
+    shared = f"tube {one}, tube {other}: no opening of its pouch with GO is recorded for client C-14"
+    assert sum(sentence.sentence.startswith(shared) for sentence in fills(day, rosehip, one, other).refused) == 1
+    opens(day, pouch)
+    fills(day, rosehip, one, other)
+    put_hold(day.practice, [Name(Kind.BOTTLE, rosehip)], reason="the maker's notice", by="lead")
+    withdraw_bottle(day.practice, rosehip, by="lead", reason="a doubt")
+    assert said(use_on_client(day.practice, order_of(one, other), by="s1")) == [
+        f"tube {one}, tube {other}: Rosehip, batch 5501 was withdrawn on 2026-12-01",
+        (
+            f"tube {one}, tube {other}: it, or what it comes from or went with, is kept back by hold H01-0001 "
+            "(quarantine): the maker's notice"
+        ),
+    ]
+
+
 def test_a_use_against_stop_is_refused_and_recorded_when_it_happened(day):
     (pouch,) = day.instruments(1)
     day.labelled(pouch)

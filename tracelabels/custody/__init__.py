@@ -83,7 +83,7 @@ from tracelabels.custody.policy import Policy, UnknownOpeningRule
 from tracelabels.custody.preparations import Component, Diluent, Pouch, PouchKind, Preparation, Tube, Variant
 from tracelabels.custody.prints import LabelFate, LabelKind, LabelOutcome, PrintedLabel, PrintRun
 from tracelabels.custody.processing import ProcessingRecord, standing_indicators, verdict_of_readings
-from tracelabels.custody.reasons import Reason, ReasonKind, Verdict, worst
+from tracelabels.custody.reasons import Reason, ReasonKind, Verdict, said_once, worst
 from tracelabels.custody.recall_standing import (
     ClientEnd,
     ClientStanding,
@@ -271,6 +271,7 @@ __all__ = [
     "refusals_before_processing",
     "release_reasons",
     "return_reasons",
+    "said_once",
     "service_reasons",
     "stand_of",
     "standing_indicators",

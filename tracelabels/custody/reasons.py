@@ -1,8 +1,10 @@
 """Reasons why a thing may not be used, and how heavy each is."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
+
+from tracelabels.custody.names import Name
 
 
 class Verdict(StrEnum):
@@ -134,3 +136,20 @@ def worst(reasons: Iterable[Reason]) -> Verdict:
     if Verdict.STOP in verdicts:
         return Verdict.STOP
     return Verdict.PRELIMINARY if verdicts else Verdict.GO
+
+
+def said_once(found: Iterable[tuple[Name | None, Reason]]) -> tuple[Reason, ...]:
+    """Return each reason once, with all the things in front of it that share it.
+
+    Args:
+        found: every reason with its thing; None for a reason that is no single thing's.
+    """
+    things: dict[Reason, dict[Name, None]] = {}
+    for name, reason in found:
+        shared = things.setdefault(reason, {})
+        if name is not None:
+            shared[name] = None
+    return tuple(
+        replace(reason, sentence=f"{', '.join(map(str, names))}: {reason.sentence}") if names else reason
+        for reason, names in things.items()
+    )

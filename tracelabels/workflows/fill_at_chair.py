@@ -19,6 +19,7 @@ from tracelabels.custody import (
     assess,
     component_reasons,
     date_tube,
+    said_once,
 )
 from tracelabels.errors import InputError
 from tracelabels.records import Reading, Series, Writing
@@ -118,18 +119,26 @@ def _answered(practice: Practice, ledger: Reading, key: str | None, serials: tup
 def _refusals(
     practice: Practice, ledger: Reading, reader: ChairReader, order: FillOrder, serials: tuple[str, ...], at: datetime
 ) -> tuple[Reason, ...]:
-    reasons: list[Reason] = []
+    reasons: list[tuple[Name | None, Reason]] = []
     client = reader.client(order.client)
     for serial in serials:
         known(ledger.find_tube(serial), what="tube", name=serial)
-        reasons += _tube_reasons(reader, reader.know(serial), order.client, client, at)
+        against = _tube_reasons(reader, reader.know(serial), order.client, client, at)
+        reasons += [(Name(Kind.TUBE, serial), one) for one in against]
+    return said_once((*reasons, *((None, one) for one in _parts_reasons(practice, ledger, reader, order, at))))
+
+
+def _parts_reasons(
+    practice: Practice, ledger: Reading, reader: ChairReader, order: FillOrder, at: datetime
+) -> list[Reason]:
+    reasons: list[Reason] = []
     for part in order.parts:
         if part.bottle is not None:
             reasons += pouring_against(reader, ledger, require_own_serial(part.bottle), practice, at=at)
         elif part.diluent is not None:
             policy = practice.settings.policy.as_policy()
             reasons += component_reasons(Component(source=part.diluent), policy, today=reader.day_of(at))
-    return tuple(dict.fromkeys(reasons))
+    return reasons
 
 
 def _tube_reasons(
@@ -145,7 +154,7 @@ def _tube_reasons(
         numbers = ", ".join(one.number for one in thing.contents if one.components)
         sentence = f"it is filled already ({numbers}); a tube is filled once"
         reasons.append(Reason(kind=ReasonKind.ALREADY_FILLED, sentence=sentence))
-    return [Reason(kind=one.kind, sentence=f"tube {thing.serial}: {one.sentence}") for one in reasons]
+    return reasons
 
 
 def opened_with_go(reader: ChairReader, thing: KnownThing, code: str, at: datetime) -> bool:

@@ -19,6 +19,7 @@ from tracelabels.custody import (
     assess,
     contents_reasons,
     lot_reasons,
+    said_once,
     worst,
 )
 from tracelabels.errors import InputError, LedgerError
@@ -104,8 +105,8 @@ def ask_for_use(practice: Practice, ledger: Reading, together: Together, *, at: 
         name: _answer(reader, thing, together, named.get(name, ()), client=client, is_named=name in named, at=at)
         for name, thing in things.items()
     }
-    reasons = [reason for name, fitness in answers.items() for reason in _of(name, fitness.reasons)]
-    reasons += _mixed_up(named, things)
+    reasons = [one for name, fitness in answers.items() for one in _of(name, fitness.reasons)]
+    reasons += [(None, one) for one in _mixed_up(named, things)]
     for name in named:
         if name.kind is Kind.BOTTLE:
             reasons += _of(name, bottle_at_chair(reader, ledger, name.text, practice, client=client))
@@ -113,7 +114,7 @@ def ask_for_use(practice: Practice, ledger: Reading, together: Together, *, at: 
         lot = ledger.require(Consumable, name.text).value
         reasons += _of(name, lot_reasons(lot, reader.processing.holds_on(name), today=reader.day_of(at)))
     items = dict.fromkeys((*named, *pouches, *things, *lots))
-    return Asked(items=tuple(items), answers=answers, reasons=tuple(dict.fromkeys(reasons)))
+    return Asked(items=tuple(items), answers=answers, reasons=said_once(reasons))
 
 
 def _named(ledger: Reading, together: Together) -> dict[Name, tuple[SeenLabel, ...]]:
@@ -183,6 +184,6 @@ def _mixed_up(named: Iterable[Name], things: dict[Name, KnownThing]) -> tuple[Re
     return contents_reasons(held, tubes) if pouches else ()
 
 
-def _of(name: Name, reasons: Sequence[Reason]) -> Iterator[Reason]:
+def _of(name: Name, reasons: Sequence[Reason]) -> Iterator[tuple[Name | None, Reason]]:
     for reason in reasons:
-        yield reason if reason.kind in _OF_ALL else replace(reason, sentence=f"{name}: {reason.sentence}")
+        yield None if reason.kind in _OF_ALL else name, reason
