@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from tracelabels.cli.root import COMMANDS
+from tracelabels.cli.root import GROUPS
 from tracelabels.labels import list_layouts, list_sheets
 from tracelabels.paper import rasterise_page
 from tracelabels.workflows.demonstrate import demonstrate
@@ -24,7 +24,11 @@ def _size(width: float, height: float, *, is_round: bool) -> str:
 
 def _tables() -> dict[str, list[str]]:
     return {
-        "commands": [f"| `{name}` | {line} |" for name, (_, _, line) in COMMANDS.items()],
+        "commands": [
+            row
+            for heading, group in GROUPS.items()
+            for row in (f"| **{heading}** | |", *(f"| `{name}` | {line} |" for name, (_, _, line) in group.items()))
+        ],
         "layouts": [
             f"| `{one.name}` | {_size(one.width, one.height, is_round=one.is_round)} | {one.purpose} |"
             for one in list_layouts()

@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 import struct
 import zlib
 
@@ -238,6 +239,25 @@ def test_a_gs1_practice_uses_its_own_gtins_only(run, practice):
     assert [code["symbology"] for code in codes] == ["]d2"] * 4
     assert codes[0]["text"] == "01095011015300031727052413261125105501\x1d21010000020"
     assert codes[0]["record"]["print_run"] == "R01-0002"
+
+
+def test_help_lists_each_command_once_under_what_staff_do(run):
+    from tracelabels.cli.root import COMMANDS
+
+    listed: dict[str, list[str]] = {}
+    for line in run("--help").out.partition("  -h, --help")[2].splitlines():
+        if re.fullmatch(r"[A-Z][a-z ]+:", line):
+            names = listed.setdefault(line.removesuffix(":"), [])
+        elif listed and (found := re.match(r"  ([a-z][a-z-]*)  ", line)):
+            names.append(found[1])
+    assert list(listed) == [
+        "To begin", "At the bench", "Labels and pictures", "At the steriliser", "At the chair", "Tracing and recalls",
+        "The record and its keys",
+    ]  # fmt: skip
+    assert sorted(name for names in listed.values() for name in names) == sorted(COMMANDS)
+    assert [heading for heading, names in listed.items() if {"prepare", "load", "use", "verify"} & set(names)] == [
+        "At the bench", "At the steriliser", "At the chair", "The record and its keys",
+    ]  # fmt: skip
 
 
 def test_help_of_every_command_is_in_plain_words(run):
