@@ -70,6 +70,25 @@ ROWS = {
         MET,
         ["the temperature in the chamber stayed at 134 °C or more for 4 min without a break, and 3 min are needed"],
     ),
+    "read at begin and end of the hold": (
+        curve((0, 134), (540, 134), (541, 134), (900, 20), every_s=180),
+        WRAPPED,
+        CHAMBER,
+        MET,
+        ["the temperature in the chamber stayed at 134 to 137 °C for 9 min without a break, and 3 min are needed"],
+    ),
+    "a whole hold has room between two readings": (
+        curve((0, 20), (200, 134), (400, 134), (600, 20), every_s=200),
+        WRAPPED,
+        CHAMBER,
+        CANNOT_TELL,
+        [
+            (
+                "the temperature in the chamber stayed at 134 to 137 °C for 0 min without a break, and 3 min are "
+                "needed; nothing was read from minute 3.3 to 6.7, so it cannot be told"
+            )
+        ],
+    ),
     "too short": (
         cycle(150),
         WRAPPED,

@@ -17,6 +17,7 @@ import numpy as np
 from tracelabels.custody import Goods, ProbePlace, ReadingsVerdict
 from tracelabels.cycles.case import Case
 from tracelabels.cycles.findings import CycleFindings, Plateau, Saturation, Suspicion
+from tracelabels.cycles.gaps import name_wide_steps
 from tracelabels.cycles.lethality import REFERENCE_C, Z_K, compute_lethality
 from tracelabels.cycles.plateau import find_plateau, find_steam, infer_band
 from tracelabels.cycles.programme import Band, Programme
@@ -64,6 +65,7 @@ def judge(
         InputError: there are no readings, or a number is none that can be meant.
     """
     _require_sense(readings, probe_error_k=probe_error_k, reference_c=reference_c, z_k=z_k)
+    readings = readings if programme is None else name_wide_steps(readings, programme)
     probe_k = ASSUMED_PROBE_ERROR_K if probe_error_k is None else probe_error_k
     found = _compute(readings, programme, probe, probe_k=probe_k, reference_c=reference_c, z_k=z_k)
     found = replace(found, is_error_assumed=probe_error_k is None)
