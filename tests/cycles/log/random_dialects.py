@@ -100,7 +100,7 @@ def write_at_random(seed: int) -> Written:
     writer = _Writer(seed)
     seconds, celsius, kpa = _cycle(writer.rng)
     columns, start = _time_columns(writer, seconds)
-    unit, digits = str(writer.rng.choice(["C", "C", "F", "K"])), int(writer.rng.choice([1, 2]))
+    unit, digits = str(writer.rng.choice(["C", "C", "F", "K"])), int(writer.rng.choice([0, 1, 1, 2]))
     shown = {"C": celsius, "F": celsius * 1.8 + 32, "K": celsius + 273.15}[unit]
     temperature = [writer.number(value, digits) for value in shown]
     jacket = [writer.number(value + 4, digits) for value in shown]

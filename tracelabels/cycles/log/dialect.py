@@ -20,15 +20,15 @@ from tracelabels.errors import LogError
 SEPARATORS: Final = ("\t", ";", "|", ",", " ")
 """Tried in this order; of equally good ones the first is taken."""
 NAMES: Final = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma", " ": "blanks"}
-LINES_LOOKED_AT: Final = 150
+LINES_LOOKED_AT: Final = 100
 FIRST_LOOKED_AT: Final = 30
 MOST_FIELDS: Final = 40
 """So many fields of a line are looked at."""
 LONGEST_LINE: Final = 1000
 MOST_ENDS: Final = 14
 """So many fields are looked at as decimals of the one before."""
-PROVED_FRACTION: Final = 4
-"""So many different ends of one width, in the sample, are taken for decimals that a comma cut off."""
+PROVED_TENTHS: Final = 7
+"""Without a header, a field of one digit is taken for tenths that a comma cut off if so many of the ten are seen."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +54,10 @@ class _Trial:
     separator: str
     decimal_mark: str
     score: float
+    marked: int
+    """How many numbers have the decimal mark; a comma before three digits is rather one than a mark of thousands."""
     width: int
+    is_quoted: bool
     rows: tuple[tuple[str, ...], ...]
     shapes: tuple[tuple[Shape, ...], ...]
 
@@ -74,7 +77,7 @@ def find_dialect(text: LogText, options: LogOptions) -> Dialect:
     if "," in separators and "," in marks and any('"' in line for line in lines):
         pairs.append((",", ","))  # a quoted field may hold a decimal comma
     trials = [_try(lines, separator, mark) for separator, mark in pairs or [(",", ",")]]
-    best = max(trials, key=lambda trial: trial.score)
+    best = max(trials, key=lambda trial: (trial.score, trial.marked))
     if best.score <= 0:
         raise _no_rows(text, options)
     return _settle(text, best, options, is_stated=stated is not None)
@@ -122,11 +125,19 @@ def _try(lines: Sequence[str], separator: str, mark: str) -> _Trial:
     filled = [sum(shape is not Shape.EMPTY for shape in shapes[place]) for place in kept]
     good = [sum(shape in VALUES for shape in shapes[place]) for place in kept]
     score = sum(some / most for some, most in zip(good, filled, strict=True)) / max(len(lines), 1)
+    numbers = (
+        field
+        for place in kept
+        for field, shape in zip(rows[place], shapes[place], strict=True)
+        if shape is Shape.NUMBER
+    )
     return _Trial(
         separator=separator,
         decimal_mark=mark,
         score=score,
+        marked=sum(mark in field for field in numbers),
         width=width,
+        is_quoted=any('"' in lines[place] for place in kept),
         rows=tuple(rows[place] for place in kept),
         shapes=tuple(shapes[place] for place in kept),
     )
@@ -135,7 +146,7 @@ def _try(lines: Sequence[str], separator: str, mark: str) -> _Trial:
 def _settle(text: LogText, best: _Trial, options: LogOptions, *, is_stated: bool) -> Dialect:
     spans = None
     mark = best.decimal_mark
-    if best.separator == "," and (options.decimal_mark or ",") == "," and _has_no_mark(best):
+    if best.separator == "," and (options.decimal_mark or ",") == "," and not best.is_quoted and _has_no_mark(best):
         spans = _find_spans(best, _header_width(text, best.width), is_asked=options.decimal_mark == ",")
         mark = "," if spans else mark
     basis = Basis.GIVEN if options.separator else Basis.STATED if is_stated else Basis.GUESSED
@@ -192,9 +203,10 @@ def _find_spans(trial: _Trial, columns: int | None, *, is_asked: bool) -> tuple[
     ]
     ends = [place for place in numbers if place - 1 in numbers and _is_fraction([row[place] for row in trial.rows])]
     pairs = trial.width - columns if columns and columns < trial.width else None
-    several = {place: len({row[place] for row in trial.rows}) >= PROVED_FRACTION for place in ends}
+    several = {place: len({row[place] for row in trial.rows}) for place in ends}
     zeros = {place for place in ends if any(len(row[place]) > 1 and row[place][0] == "0" for row in trial.rows)}
-    if pairs is None and not any(several.values()) and not is_asked:
+    tenths = {place for place in ends if len(trial.rows[0][place]) == 1 and several[place] >= PROVED_TENTHS}
+    if pairs is None and not zeros | tenths and not is_asked:
         return None
     for count in [pairs] if pairs else range(len(ends), 0, -1):
         fitting = [some for some in combinations(ends[-MOST_ENDS:], count) if _is_apart(some)]
@@ -205,7 +217,7 @@ def _find_spans(trial: _Trial, columns: int | None, *, is_asked: bool) -> tuple[
                 key=lambda some: (
                     len(zeros & set(some)),
                     -sum(len(trial.rows[0][place]) for place in some),
-                    sum(several[place] for place in some),
+                    sum(several[place] > 1 for place in some),
                     some,
                 ),
             )

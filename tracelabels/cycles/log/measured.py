@@ -138,9 +138,10 @@ def _coldest(sample: _Sample, named: list[int]) -> tuple[int, str]:
         return left[0], "" if len(named) == 1 else f"of {others}: {why}"
     celsius = np.stack([sample.celsius(one) for one in left])
     hottest = np.max(np.where(np.isfinite(celsius), celsius, -np.inf), axis=0)
-    hot = hottest >= np.percentile(hottest, HOT_SHARE)
-    known = [one[hot & np.isfinite(one)] for one in celsius]
-    middles = [float(np.median(one)) if one.size else np.inf for one in known]
+    known = hottest[np.isfinite(hottest)]
+    hot = hottest >= (np.percentile(known, HOT_SHARE) if known.size else np.inf)
+    while_hot = [one[hot & np.isfinite(one)] for one in celsius]
+    middles = [float(np.median(one)) if one.size else np.inf for one in while_hot]
     warm = [middle for middle in middles if middle >= COLD_C] or middles
     place = left[middles.index(min(warm))]
     return place, f"of {others}: the coldest while they are hot, since a load is as good as its coldest place"

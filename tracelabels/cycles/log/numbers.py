@@ -3,6 +3,7 @@
 import re
 from collections import Counter
 from dataclasses import dataclass
+from functools import cache
 from typing import Final
 
 import numpy as np
@@ -46,6 +47,7 @@ class Numbers:
         return int(np.gcd.reduce(steps)) * finest
 
 
+@cache
 def number_pattern(decimal_mark: str) -> re.Pattern[str]:
     """Return how a number is written with a decimal mark; the other mark, apostrophes or blanks may group thousands.
 

@@ -3,6 +3,7 @@
 What a clock that was set hides is not known: the stretch between the two readings is named as a gap.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -22,8 +23,11 @@ COARSE: Final = 0.2
 """If so many readings share their time with the one before, the times are written too coarsely."""
 FEW_INTERVALS: Final = 3.0
 HOUR_S: Final = 3600.0
-MOVES_K: Final = 20.0
-"""A chamber that would have moved by so much, and did not, shows that the clock jumped."""
+HALF_HOUR_S: Final = 1800.0
+"""By multiples of it clocks are set to another zone or to summer time."""
+STEADY_S: Final = 30.0
+STEADY_K: Final = 2.0
+"""So much within so long, and in one direction, is heating or cooling and no noise of a plateau."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -272,7 +276,7 @@ def _steps_ahead(order: _Order, times: Times) -> None:
     places = np.flatnonzero(steps > max(60.0, 2 * FEW_INTERVALS * typical)) + 1
     jumps = steps[places - 1] - typical
     is_clock = [
-        _went_on(order, place, jump) or _is_summer(order, times, place, jump, typical)
+        _went_on(order, place, jump, typical) or _is_summer(order, times, place, jump, typical)
         for place, jump in zip(places[:MOST_STEPS].tolist(), jumps[:MOST_STEPS].tolist(), strict=True)
     ]
     places, jumps = places[:MOST_STEPS][is_clock], jumps[:MOST_STEPS][is_clock]
@@ -287,18 +291,18 @@ def _steps_ahead(order: _Order, times: Times) -> None:
     _shift(order, places, -jumps)
 
 
-def _went_on(order: _Order, place: int, jump: float) -> bool:
-    """Whether the chamber was heating or cooling steadily, and went on as if the time between had not passed."""
-    if place < 3 or place > len(order.rows) - 3:  # noqa: PLR2004 - two intervals on each side
+def _went_on(order: _Order, place: int, jump: float, typical: float) -> bool:
+    """Whether the clock jumps by whole half hours while the chamber goes on heating or cooling as before.
+
+    Any other jump, and one on a plateau, is taken for time without readings: that is what harms nobody.
+    """
+    if jump < HALF_HOUR_S / 2 or abs(jump - HALF_HOUR_S * round(jump / HALF_HOUR_S)) > FEW_INTERVALS * typical:
         return False
-    before = (order.celsius[place - 1] - order.celsius[place - 3]) / (
-        order.seconds[place - 1] - order.seconds[place - 3]
-    )
-    after = (order.celsius[place + 2] - order.celsius[place]) / (order.seconds[place + 2] - order.seconds[place])
-    if before * after <= 0 or min(abs(before), abs(after)) * jump < MOVES_K:
-        return False
+    reach = max(2, math.ceil(STEADY_S / typical))
+    before = float(order.celsius[place - 1] - order.celsius[max(0, place - 1 - reach)])
+    after = float(order.celsius[min(len(order.rows) - 1, place + reach)] - order.celsius[place])
     across = abs(float(order.celsius[place] - order.celsius[place - 1]))
-    return across < FEW_INTERVALS * float(max(abs(before), abs(after))) * order.typical_s
+    return before * after > 0 and min(abs(before), abs(after)) >= STEADY_K and across <= max(abs(before), abs(after))
 
 
 def _is_summer(order: _Order, times: Times, place: int, jump: float, typical: float) -> bool:
