@@ -92,7 +92,9 @@ GUESSES = (
         because="the header says gauge, the cold start at 101 kPa and saturation at the plateau say absolute",
     ),
 )
-ODDITIES = (Oddity(kind=OddityKind.SPIKE, line=612, sentence="a single reading of 0.0 °C between 134.9 and 135.0"),)
+ODDITIES = (
+    Oddity(kind=OddityKind.SPIKE, line=612, sentence="line 612: a single reading of 0.0 °C between 134.9 and 135.0"),
+)
 
 
 def shown(of: Readings | None = None, verdict: ReadingsVerdict = ReadingsVerdict.MET, **facts: object) -> ReadingsShown:
@@ -291,7 +293,11 @@ def many_indicators() -> LoadReport:
 
 def much_odd() -> LoadReport:
     odd = tuple(
-        Oddity(kind=OddityKind.GAP, line=n * 17, sentence=f"nothing for {n} s; the hold counts only what was seen")
+        Oddity(
+            kind=OddityKind.GAP,
+            line=n * 17,
+            sentence=f"line {n * 17}: nothing for {n} s; the hold counts only what was seen",
+        )
         for n in range(1, 41)
     )
     one = replace(shown(notes=tuple(f"note {n}: {LONG}" for n in range(6))), oddities=odd)

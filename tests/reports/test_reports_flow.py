@@ -90,6 +90,15 @@ def test_what_is_told_again_stands_above_the_rest_on_each_further_page():
     ]  # fmt: skip
 
 
+def test_shared_rows_begin_on_the_page_of_their_head():
+    flow = _flow()
+    flow.put([_row("before", 40.0)])
+    flow.put_shared([_row("first", 8.0), _row("second", 8.0)], [0.0, 40.0], head=[_row("title", 8.0, keeps_next=True)])
+    assert [(page, name) for page, _, _, name in _placed(flow)] == [
+        (0, "before"), (1, "title"), (1, "first"), (1, "second"),
+    ]  # fmt: skip
+
+
 def test_a_heading_goes_with_what_it_is_over():
     flow = _flow()
     flow.put([*(_row(str(n), 10.0) for n in range(5)), _row("heading", 3.0, keeps_next=True), _row("text", 10.0)])
@@ -104,7 +113,6 @@ def test_a_row_higher_than_a_page_is_put_all_the_same():
     assert [(page, name) for page, _, _, name in _placed(flow)] == [
         (0, "before"),
         (1, "huge"),
-        (2, "again"),
         (2, "vast"),
         (3, "again"),
         (3, "small"),

@@ -21,7 +21,8 @@ from tracelabels.reports.ticks import Ticks, as_figure, ticks_around, time_ticks
 _SIDE: Final = 11.0
 """Room for the numbers on each side."""
 _FOOT: Final = 7.6
-_STRIP: Final = 8.5
+_STRIP: Final = (6.4, 8.5)
+"""Least and greatest height of a strip; a tenth of the whole between them."""
 _GAP: Final = 4.2
 """Between two panels: the next one's heading stands there."""
 _SHADE: Final = 0.88
@@ -67,14 +68,15 @@ class _Chart:
     def marks(self) -> Iterator[Mark]:
         """Give areas first, then lines, then texts, so that nothing hides another."""
         strips = [strip for strip in (self._near_band, self._f0, self._saturation) if self._has(strip)]
-        below = len(strips) * (_STRIP + _GAP)
+        high = max(_STRIP[0], min(_STRIP[1], 0.1 * self._room.height))
+        below = len(strips) * (high + _GAP)
         top = self._room.top + ROOM + 1.0
         main = box_of(self._left, top, self._width, self._room.bottom - _FOOT - below - top)
         drawn = list(self._main(main))
         bottom = float(main.bottom)
         for strip in strips:
-            drawn += strip(box_of(self._left, bottom + _GAP, self._width, _STRIP))
-            bottom += _GAP + _STRIP
+            drawn += strip(box_of(self._left, bottom + _GAP, self._width, high))
+            bottom += _GAP + high
         drawn += self._time_axis(bottom)
         yield from drawn
         yield from self._labels.placed

@@ -32,6 +32,11 @@ class Flow:
         self.next_page()
 
     @property
+    def count(self) -> int:
+        """Return how many pages there are so far."""
+        return len(self._pages)
+
+    @property
     def left_over(self) -> float:
         """Return how much room there is down to the foot of the page."""
         return self.room.bottom - self._y
@@ -73,15 +78,21 @@ class Flow:
                 return
             self.next_page()
 
-    def put_shared(self, rows: Sequence[Row], lefts: Sequence[float], *, again: Sequence[Row] = ()) -> None:
+    def put_shared(
+        self, rows: Sequence[Row], lefts: Sequence[float], *, head: Sequence[Row] = (), again: Sequence[Row] = ()
+    ) -> None:
         """Put rows into columns side by side, read one after the other, about equally high on the last page.
 
         Args:
             rows: all of them.
             lefts: where each column begins, from the left edge of the room.
+            head: what stands above them, on the page where they begin.
             again: what stands above them on each further page.
         """
         waiting = list(rows)
+        if _height(head) + _height(rows[:1]) > self.left_over and not self._is_fresh:
+            self.next_page()
+        self.put(head)
         while waiting:
             counts = _shares(waiting, len(lefts), self.left_over)
             if sum(counts) == 0 and self._is_fresh:

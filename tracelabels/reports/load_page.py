@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
-from tracelabels.custody import LoadReadings, ReadingsVerdict
+from tracelabels.custody import ReadingsVerdict
 from tracelabels.lengths import Mm, Points
 from tracelabels.paper import Face, wrapped
 from tracelabels.reports.curve_chart import lay_out_chart
@@ -20,15 +20,14 @@ from tracelabels.reports.load_wording import (
     decision_word,
     doubtful_indicators,
     end_words,
-    guess_lines,
     hold_line,
     indicator_lines,
     is_complete,
     moment,
-    oddity_lines,
     outcome_word,
     pouch_words,
     programme_words,
+    read_lines,
     spore_line,
     verdict_word,
 )
@@ -60,7 +59,8 @@ _RIGHT: Final = 14.0
 _TOP: Final = 11.0
 _FOOT: Final = 17.0
 _GAP: Final = 6.0
-_CHART: Final = 80.0
+_CHARTS: Final = (90.0, 82.0, 76.0, 70.0, 65.0)
+"""Heights of the curve, tried one after the other."""
 _TITLE: Final = Style(size=Points(13.0), face=Face.BOLD)
 _BADGE: Final = Points(9.5)
 _BETWEEN: Final = 2.0
@@ -89,18 +89,35 @@ class _LoadPages:
         self._cautions = stacked(paragraph(" ".join(CAUTIONS), self._width, style=FINE))
 
     def pages(self) -> tuple[Page, ...]:
+        """Lay the record out with the highest curve that leaves it on one page, else with a middling one."""
+        head, sides = [self._identity(), space(1.5), self._badges(), space(1.5)], self._sides()
+        contents = [self._pouch(one) for one in self._report.contents]
+
+        def flow(chart: list[Row]) -> Flow:
+            return self._flow([*head, *chart], sides, contents)
+
+        height = next((one for one in _CHARTS if flow([space(one)]).count == 1), _CHARTS[2])
+        return flow(self._chart(height)).pages(self._foot)
+
+    def _flow(self, head: list[Row], sides: list[list[Row]], contents: list[Row]) -> Flow:
         width, height = self._page
         flow = Flow(width=width, height=height, room_of=self._room_of, head_of=self._head_of)
-        flow.put([self._identity(), space(1.5), self._badges(), space(1.5), *self._chart()])
-        sides = [0.0, self._half + _GAP]
-        left = [*self._numbers(), *self._indicators(), *self._spore_tests()]
-        right = [*self._verdict(), *self._decision(), *self._holds(), *self._log()]
-        flow.put_beside([left, right], sides)
+        lefts = [0.0, self._half + _GAP]
+        flow.put(head)
+        flow.put_beside(sides, lefts)
+        flow.put(self._log())
         title = "Contents: sterile barrier systems (pouches)"
-        flow.put(heading(f"{title}, {count_words(self._report)}", self._width))
+        head = heading(f"{title}, {count_words(self._report)}", self._width)
         again = heading(f"{title}, continued", self._width)
-        flow.put_shared([self._pouch(one) for one in self._report.contents], sides, again=again)
-        return flow.pages(self._foot)
+        flow.put_shared(contents, lefts, head=head, again=again)
+        return flow
+
+    def _sides(self) -> list[list[Row]]:
+        """Return what stands in two columns; from the third on a section goes under the shorter one."""
+        sides = [self._numbers(), [*self._verdict(), *self._decision()]]
+        for section in (self._indicators(), self._spore_tests(), self._holds()):
+            min(sides, key=lambda rows: stacked(rows).height).extend(section)
+        return sides
 
     # -- every page --------------------------------------------------------------------------------------------------
 
@@ -216,12 +233,12 @@ class _LoadPages:
         is_against = is_early or not report.is_released or bool(report.holds)
         return _Answer("decision", decision_word(report), "; ".join(more), is_against=is_against)
 
-    def _chart(self) -> list[Row]:
+    def _chart(self, height: float) -> list[Row]:
         shown = self._report.charted
         if shown is None or shown.chart is None:
-            text = "No curve: no logger's file of this load is on record."
+            text = "No curve: nothing that one could be drawn from is on record."
             return [*heading("Curve", self._width), *paragraph(text, self._width), space(1.0)]
-        return [Row(height=Mm(_CHART), marks=lay_out_chart(shown.chart, box_of(0.0, 0.0, self._width, _CHART)))]
+        return [Row(height=Mm(height), marks=lay_out_chart(shown.chart, box_of(0.0, 0.0, self._width, height)))]
 
     # -- left column -------------------------------------------------------------------------------------------------
 
@@ -281,28 +298,17 @@ class _LoadPages:
         lines = [hold_line(one, self._report.zone) for one in self._report.holds] or ["none"]
         return [*heading("Holds", self._half), *bullets(lines, self._half)]
 
+    # -- files -------------------------------------------------------------------------------------------------------
+
     def _log(self) -> list[Row]:
         """Return how the files were read, and how to find them."""
         rows: list[Row] = []
         for shown in self._report.readings:
+            texts = list(read_lines(shown))
             title = f"How the readings of fact {shown.fact} were read"
-            parts = [*self._assumed(shown), *self._filed(shown.recorded)]
-            rows += [*heading(title, self._half), *parts] if parts else []
+            rows += heading(title, self._width) if texts else []
+            rows += bullets(texts, self._width, style=FINE)
         return rows
-
-    def _assumed(self, shown: ReadingsShown) -> Iterator[Row]:
-        for caption, lines in (
-            ("taken for granted", guess_lines(shown.guesses)),
-            ("odd in the file", oddity_lines(shown.oddities)),
-        ):
-            found = bullets(lines, self._half, style=FINE)
-            if found:
-                yield stacked([*paragraph(caption, self._half, style=CAPTION), found[0]])
-                yield from [*found[1:], space(0.6)]
-
-    def _filed(self, recorded: LoadReadings) -> Iterator[Row]:
-        if recorded.evidence is not None:
-            yield captioned("file among the evidence, SHA-256", recorded.evidence, self._half, style=FINE)
 
     # -- contents ----------------------------------------------------------------------------------------------------
 

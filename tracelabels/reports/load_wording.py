@@ -16,7 +16,7 @@ from tracelabels.custody import (
     ReadingsVerdict,
 )
 from tracelabels.cycles.log import Basis, Guess, Oddity
-from tracelabels.reports.load_report import DecisionShown, LoadReport, PouchShown, SporeTestShown
+from tracelabels.reports.load_report import DecisionShown, LoadReport, PouchShown, ReadingsShown, SporeTestShown
 from tracelabels.sterilization import SporeResult
 from tracelabels.words import in_words, some
 
@@ -167,22 +167,34 @@ def hold_line(hold: Hold, zone: tzinfo) -> str:
     return f"{hold.number}, {in_words(hold.cause)}, since {moment(hold.at, zone)}: {hold.reason}"
 
 
-def guess_lines(guesses: tuple[Guess, ...]) -> Iterator[str]:
-    """Give what had to be guessed or corrected one by one with the reason, and the rest in a line."""
-    for one in guesses:
+def read_lines(shown: ReadingsShown) -> Iterator[str]:
+    """Give what was taken for granted to read a file, what was odd in it, and its digest; nothing if there is none."""
+    guesses, oddities = list(_guesses(shown.guesses)), list(_oddities(shown.oddities))
+    if guesses:
+        yield f"Taken for granted: {'; '.join(guesses)}."
+    if oddities:
+        yield f"Odd in the file: {'; '.join(oddities)}."
+    if shown.recorded.evidence is not None:
+        yield f"File among the evidence, SHA-256: {shown.recorded.evidence}"
+
+
+def _guesses(guesses: tuple[Guess, ...]) -> Iterator[str]:
+    """Give what had to be guessed or corrected one by one with the reason, and the rest by its basis."""
+    for one in sorted(guesses, key=lambda one: one.basis is not Basis.CORRECTED):
         if one.basis in {Basis.GUESSED, Basis.CORRECTED}:
             because = f": {one.because}" if one.because else ""
-            yield f"{in_words(one.what)} {_visible(one.value)} ({in_words(one.basis)}{because})"
+            word = "CORRECTED" if one.basis is Basis.CORRECTED else in_words(one.basis)
+            yield f"{in_words(one.what)} {_visible(one.value)} ({word}{because})"
     for basis, said in ((Basis.STATED, "stated by the file"), (Basis.GIVEN, "given by a person")):
         named = [f"{in_words(one.what)} {_visible(one.value)}" for one in guesses if one.basis is basis]
         if named:
             yield f"{said}: {', '.join(named)}"
 
 
-def oddity_lines(oddities: tuple[Oddity, ...]) -> Iterator[str]:
-    """Give what was odd, by line of the file; of very many the first."""
+def _oddities(oddities: tuple[Oddity, ...]) -> Iterator[str]:
+    """Give what was odd; of very many the first. The sentences name the line themselves."""
     for one in oddities[:MOST_ODDITIES]:
-        yield f"line {one.line}, {in_words(one.kind)}: {one.sentence}"
+        yield f"{in_words(one.kind)}, {one.sentence}"
     more = len(oddities) - MOST_ODDITIES
     if more > 0:
         yield f"and {more} more"
