@@ -1,20 +1,12 @@
 """Cycles for the tests of pages: what a logger of a small steriliser may have written, and what follows from it."""
 
+from dataclasses import replace
+
 import numpy as np
 
-from tracelabels.custody import CycleKind, Goods, ProbePlace, ReadingsVerdict
-from tracelabels.cycles import (
-    Band,
-    CycleFindings,
-    Lethality,
-    Plateau,
-    Programme,
-    Readings,
-    Saturation,
-    Span,
-    Suspicion,
-)
-from tracelabels.cycles.steam import saturation_pressure_kpa, saturation_temperature_c
+from tracelabels.custody import CycleKind, Goods, ProbePlace
+from tracelabels.cycles import Band, CycleFindings, Programme, Readings, judge
+from tracelabels.cycles.steam import saturation_pressure_kpa
 
 WRAPPED_134 = Programme(
     name="wrapped-134",
@@ -46,49 +38,6 @@ def readings(
     return Readings(seconds=seconds, celsius=celsius, kpa=kpa if with_pressure else None, gaps=gaps)
 
 
-def findings(
-    of: Readings,
-    *,
-    programme: Programme | None = WRAPPED_134,
-    verdict: ReadingsVerdict | None = ReadingsVerdict.MET,
-    reasons: tuple[str, ...] = ("the temperature was held for as long as asked; the probe sat in the chamber",),
-    has_plateau: bool = True,
-    notes: tuple[str, ...] = (),
-) -> CycleFindings:
-    """What a simple computing finds in them: enough for a picture, not for a verdict."""
-    rate = 10 ** ((of.celsius - 121.1) / 10) / 60
-    steps = np.diff(of.seconds, prepend=of.seconds[0])
-    grown = np.cumsum(np.nan_to_num(rate) * steps)
-    f0 = float(grown[-1])
-    lethality = Lethality(f0=f0, interval=(f0 * 0.89, f0 * 1.12), reference_c=121.1, z_k=10.0, grown=grown)
-    is_held = np.nan_to_num(of.celsius) >= 134.0
-    plateau = None
-    if has_plateau and is_held.any():
-        held = of.seconds[is_held]
-        span = Span(start_s=float(held[0]), end_s=float(held[-1]))
-        plateau = Plateau(
-            span=span,
-            hold_minutes=span.minutes,
-            hold_interval=(span.minutes - 0.2, span.minutes + 0.1),
-            lowest_c=float(np.min(of.celsius[is_held])),
-            highest_c=float(np.max(of.celsius[is_held])),
-            equilibration_s=6.0,
-            come_up_s=span.start_s,
-            cooling_s=float(of.seconds[-1]) - span.end_s,
-            minutes_above=span.minutes,
-        )
-    saturation = None
-    if of.kpa is not None:
-        differences = of.celsius - saturation_temperature_c(of.kpa)
-        saturation = Saturation(worst_difference_k=-0.4, suspicion=Suspicion.NONE, differences_k=differences)
-    return CycleFindings(
-        lethality=lethality,
-        plateau=plateau,
-        saturation=saturation,
-        programme=programme,
-        probe=ProbePlace.CHAMBER,
-        probe_error_k=0.5,
-        verdict=verdict if programme is not None else None,
-        reasons=reasons,
-        notes=notes,
-    )
+def findings(of: Readings, *, programme: Programme | None = WRAPPED_134, **facts: object) -> CycleFindings:
+    """What is computed and judged of them, changed by facts that a test wants to see."""
+    return replace(judge(of, programme=programme, probe=ProbePlace.CHAMBER), **facts)

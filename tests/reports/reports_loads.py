@@ -97,12 +97,12 @@ ODDITIES = (
 )
 
 
-def shown(of: Readings | None = None, verdict: ReadingsVerdict = ReadingsVerdict.MET, **facts: object) -> ReadingsShown:
+def shown(of: Readings | None = None, **facts: object) -> ReadingsShown:
     of = readings() if of is None else of
-    found = findings(of, verdict=verdict, **facts)
+    found = findings(of, **facts)
     started = datetime(2026, 3, 2, 14, 3, 10)  # noqa: DTZ001  a logger's clock has no zone
     return ReadingsShown(
-        recorded=recorded(verdict, reasons=found.reasons),
+        recorded=recorded(found.verdict, reasons=found.reasons),
         fact="1/212",
         chart=CurveChart(readings=of, findings=found, started_at=started),
         guesses=GUESSES,
@@ -211,11 +211,6 @@ def long_names() -> LoadReport:
 
 def aborted() -> LoadReport:
     base = report(6)
-    reasons = (
-        "the set temperature of 134 °C was never reached: the highest reading is 110.2 °C",
-        "F0 is 0.4 min, 15 min are asked for",
-        "the probe sat in the chamber",
-    )
     return replace(
         base,
         end=LoadEnd(
@@ -223,7 +218,7 @@ def aborted() -> LoadReport:
         ),
         contents=[pouch(number, PouchState.WET) for number in range(6)],
         verdict=ReadingsVerdict.NOT_MET,
-        readings=(shown(readings(set_c=110.0), ReadingsVerdict.NOT_MET, reasons=reasons, has_plateau=False),),
+        readings=(shown(readings(set_c=110.0)),),
         indicators=tuple(indicator(number, IndicatorResult.NOT_TURNED) for number in range(6)),
         spores=Evidence(state=EvidenceState.MISSING, sentence="spore test B01-0001, 12 days earlier; 7 are allowed"),
         rode_along=(),
@@ -251,8 +246,7 @@ def printout_only() -> LoadReport:
 
 
 def without_pressure() -> LoadReport:
-    notes = ("no pressure was logged: whether the steam was saturated was not checked",)
-    return replace(report(), readings=(shown(readings(with_pressure=False), notes=notes),))
+    return replace(report(), readings=(shown(readings(with_pressure=False)),))
 
 
 def grown() -> LoadReport:

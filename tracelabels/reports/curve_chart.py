@@ -41,7 +41,7 @@ class CurveChart:
     """A cycle to be drawn."""
 
     readings: Readings
-    """What was measured; at least two readings."""
+    """What was measured; one reading is a dot."""
     findings: CycleFindings
     """What was computed from it."""
     started_at: datetime | None = None
@@ -61,7 +61,7 @@ class _Chart:
         self._chart = chart
         self._room = room
         self._labels = Labels(room)
-        self._reach = float(chart.readings.seconds[-1])
+        self._reach = float(chart.readings.seconds[-1]) or 1.0
         self._curves: list[tuple[Panel, NDArray[np.float64]]] = []
         self._left, self._width = room.left + _SIDE, room.width - 2 * _SIDE
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from tracelabels.custody import ReadingsVerdict
+from tracelabels.cycles.judging import CAUTIONS as JUDGES_CAUTIONS
 from tracelabels.lengths import Mm, Points
 from tracelabels.paper import Face, wrapped
 from tracelabels.reports.curve_chart import lay_out_chart
@@ -257,7 +258,9 @@ class _LoadPages:
         rows.append(table_head(columns))
         for one in figures_of(found):
             rows.append(table_row(columns, (one.what, one.written, one.interval, one.asked), style=FINE))
-        return [*rows, *paragraph(f"{PROBE_WORDS[found.probe].capitalize()}.", self._half, style=CAPTION)]
+        where = f"{PROBE_WORDS[found.probe].capitalize()}."
+        assumed = " The probe's error is assumed; it decides nothing." if found.is_error_assumed else ""
+        return [*rows, *paragraph(f"{where}{assumed}", self._half, style=CAPTION)]
 
     def _indicators(self) -> list[Row]:
         lines = list(indicator_lines(self._report.indicators)) or ["none on record"]
@@ -289,7 +292,9 @@ class _LoadPages:
             found = shown.chart.findings
             yield from bullets((one for one in found.reasons if one not in recorded.reasons), half)
             cautions = () if found.programme is None else found.programme.cautions
-            yield from bullets(dict.fromkeys((*found.notes, *cautions)), half, style=FINE)
+            notes = dict.fromkeys((*found.notes, *cautions))
+            # The page has cautions of its own, which say as much.
+            yield from bullets((one for one in notes if one not in JUDGES_CAUTIONS), half, style=FINE)
 
     def _decision(self) -> list[Row]:
         return [*heading("Decision", self._half), *bullets(decision_lines(self._report), self._half)]

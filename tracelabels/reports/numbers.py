@@ -42,6 +42,7 @@ def _figure_rows(chart: CurveChart) -> Iterator[tuple[str, ...]]:
         low, high = ("", "") if one.between is None else (f"{end:.10g}" for end in one.between)
         yield _plain(one.what), f"{one.value:.10g}", low, high, one.unit, one.asked
     yield "probe error of the intervals", f"{found.probe_error_k:.10g}", "", "", "K", ""
+    yield "probe error", "assumed" if found.is_error_assumed else "stated", "", "", "", ""
     yield "probe", found.probe.value, "", "", "", ""
     programme = "" if found.programme is None else found.programme.name
     yield "programme", _plain(programme), "", "", "", ""
