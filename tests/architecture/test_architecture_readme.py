@@ -143,7 +143,8 @@ def test_the_lines_of_the_readme_work_one_after_the_other(capfd, monkeypatch, tm
         ("print", 0), ("pack", 0), ("scan", 1), ("look", 0), ("verify", 0),
         ("print", 0), ("steriliser", 0), ("steriliser-day", 0), ("load", 0), ("load-end", 0),
         ("spore-read", 0), ("steriliser-day", 0), ("load", 0), ("load-end", 0), ("unload", 1), ("readings", 0),
-        ("indicators", 0), ("spore-read", 0), ("release", 0), ("client", 0), ("open-pouch", 0), ("fill", 0),
+        ("indicators", 0), ("spore-read", 0), ("release", 0), ("load-report", 0), ("client", 0),
+        ("open-pouch", 0), ("fill", 0),
         ("use", 0), ("due", 0), ("trace", 0), ("recall", 0),
     ]  # fmt: skip
 

@@ -50,9 +50,10 @@ def test_a_load_from_its_start_to_its_release(bench):
         f"Load L01-0002: 2 pouches scanned out now.\n  rejected: {other}\n  NOT scanned out yet: {third}\n"
     )
     bench("unload", "L01-0002", third, "--at", AT.format(26, "09:40"))
-    bench("readings", "L01-0002", "--verdict", "met", "--reading", "0=134.2@306", "--reading", "3.5=134.6")
+    typed = [word for minute in range(5) for word in ("--reading", f"{minute}=134.2@306")]
+    bench("readings", "L01-0002", *typed)
     answers, words = bench("indicators", "L01-0002", "--all", "turned", f"{third}=unclear", "--lot", "CI-3", code=1)
-    assert answers == [{"done": True, "load": "L01-0002", "read": 3, "not_turned": [third]}]
+    assert answers == [{"done": True, "load": "L01-0002", "read": 3, "not_turned": [third], "compared": {}}]
     assert words == f"Load L01-0002: 3 indicators read; NOT turned: {third}.\n"
     answers, words = bench("release", "L01-0002", "--second", "lead")
     assert answers == [
@@ -257,9 +258,10 @@ def test_stock_is_kept_back_and_a_decision_is_answered_once(bench, tmp_path):
         "Withdrew consumable indicators/CI-3: hold H01-0002.\n",
     )
     file = tmp_path / "logger.csv"
-    file.write_text("minute,degrees\n0,134.2\n")
-    answers, _ = bench("readings", "L01-0001", "--verdict", "met", "--source", "logger", "--file", str(file))
-    assert (answers[0]["reasons"], len(answers[0]["evidence"])) == (["judged by bench"], 64)
+    file.write_text("minute,C\n0,20\n9,134.2\n10,134.3\n11,134.2\n12,134.2\n13,134.3\n14,90\n")
+    answers, _ = bench("readings", "L01-0001", "--file", str(file))
+    assert (answers[0]["verdict"], len(answers[0]["evidence"])) == ("met", 64)
+    assert answers[0]["computed"]["hold_minutes"] > 4
     answers, _ = bench("spore-test", "L01-0001", "--lot", "BI-9", "--placement", "at the door", "--hours", "48")
     assert answers == [
         {"done": True, "spore_test": "B01-0002", "load": "L01-0001", "due_at": "2026-11-27T07:00:00+00:00"}

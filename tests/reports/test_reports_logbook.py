@@ -11,7 +11,7 @@ from reports_loads import decision
 from tracelabels.custody import Decision, ReadingsVerdict, SteriliserEventKind
 from tracelabels.paper import page_count
 from tracelabels.reports.load_report import PageSize
-from tracelabels.reports.logbook import counter_gaps
+from tracelabels.reports.logbook import gaps_of
 from tracelabels.reports.logbook_page import lay_out_logbook, logbook_pdf, summary_of
 from tracelabels.reports.marks import Area, Page
 from tracelabels.sterilization import EvidenceState
@@ -83,7 +83,7 @@ def test_each_kind_of_row_says_what_happened():
 
 def test_the_summary_counts_what_the_rows_say():
     book = busy_week()
-    gaps = counter_gaps(book.in_order, counter_before=book.counter_before)
+    gaps = gaps_of(book)
     assert summary_of(book.in_order, gaps) == (
         "7 loads: 1 aborted, 5 complete, 1 without an end; "
         "decisions: 2 none yet, 1 rejected, 3 released, 1 released early; "
@@ -154,7 +154,8 @@ def test_a_load_is_shaded_for_each_thing_that_speaks_against_it(facts, is_shaded
 )  # fmt: skip
 def test_gaps_of_the_counter(counters, before, sentences):
     loads = [entry(n, DAY_ONE + timedelta(hours=n), counter=counter) for n, counter in enumerate(counters)]
-    assert [gap.sentence for gap in counter_gaps(loads, counter_before=before)] == sentences
+    book = replace(EMPTY, entries=tuple(loads), counter_before=before)
+    assert [gap.sentence for gap in gaps_of(book)] == sentences
 
 
 def test_tests_that_may_be_cycles_are_named_beside_a_gap_and_forgotten_after_it():
@@ -166,7 +167,8 @@ def test_tests_that_may_be_cycles_are_named_beside_a_gap_and_forgotten_after_it(
         entry(2, at[2], counter=3),
         entry(3, at[3], counter=5),
     )
-    assert [(gap.before, gap.sentence) for gap in counter_gaps(days, counter_before=None)] == [
+    book = replace(EMPTY, entries=days, counter_before=None)
+    assert [(gap.before, gap.sentence) for gap in gaps_of(book)] == [
         (
             "L01-0002",
             f"cycle counter 1, then 3: 1 cycle without a load on record{BETWEEN} leak test{MAYBE}",

@@ -493,10 +493,10 @@ def test_readings_that_say_nothing_are_refused(bench, changes, sentence):
 
 def test_a_loggers_file_is_kept_and_its_judge_is_named(bench):
     here = bench()
-    file = ReadingsFile(name="L01-0001.csv", content=b"minute,degrees\n0,134.2\n")
-    order = replace(MET, source=ReadingsSource.LOGGER, typed=())
-    done = record_readings(here.practice, "L01-0001", order, by="bench", file=file)
-    assert done.reasons == ("judged by bench",)
+    file = ReadingsFile(name="L01-0001.csv", content=b"minute,C\n0,20\n9,134.2\n14,134.2\n15,90\n")
+    order = replace(MET, source=ReadingsSource.LOGGER, typed=(), reasons=("the printout agrees",))
+    done = record_readings(here.practice, "L01-0001", order, by="bench", file=file).readings
+    assert (done.reasons[0], done.reasons[-1]) == ("the printout agrees", "judged by bench")
     (kept,) = (here.practice.folder / "evidence").rglob("*.csv")
     assert kept.read_bytes() == file.content
     assert done.evidence is not None

@@ -6,7 +6,9 @@ Modules:
     answers: JSON Lines on standard output, words and progress on standard error.
     chain_json: what is on record beside a chain, as JSON.
     demo, new, identify, labels, check, scan, bench, packing, look, tracing, recalling, stock, keeping: the commands.
-    steriliser, loads, decisions, due: the steriliser and its loads; decisions and holds; what is due.
+    consumables, steriliser, loads, decisions, due: lots; the steriliser, its loads; decisions, holds; what is due.
+    log_options: what people say about a logger's file.
+    lethality, readings, load_reports: logs computed, judged and recorded; pages for the inspector's folder.
     chair_options: what is typed at the chair: labels, what was seen, what is personal.
     chair, using, clients, reporting: the gate and what is recorded at the chair; clients; incidents, adverse events.
     correcting, privacy, evidence: corrections and history; what is personal; files behind facts.

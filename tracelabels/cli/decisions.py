@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tracelabels.cli.answers import FINDING, answer, refuse, say
-from tracelabels.cli.options import AT, REQUEST, Recording, bench_options, find_day, recording_options
+from tracelabels.cli.options import AT, REQUEST, Recording, bench_options, find_day, parse_moment, recording_options
 from tracelabels.words import in_words
 
 if TYPE_CHECKING:
@@ -73,7 +73,8 @@ def _tell_decided(number: str, done: "Decided", *, as_json: bool) -> int:
 @click.option("--expiry", metavar="DATE", help="Last day of use of the lot (else as entered with it).")
 @click.option("--hours", type=click.IntRange(1, 336), help="Incubation, if not the practice's usual time.")
 @click.option("--without-control", is_flag=True, help="No unprocessed indicator is incubated beside it.")
-@click.option("--laboratory", is_flag=True, help="It is sent to a laboratory.")
+@click.option("--laboratory", metavar="NAME", help="It is sent to this laboratory.")
+@click.option("--sent", metavar="MOMENT", help='When it was sent ("2026-11-25 14:05").')
 @click.option("--in-reference-tube", is_flag=True, help="It sat inside a tube of the same fill.")
 @REQUEST
 @bench_options
@@ -85,25 +86,29 @@ def spore_test(
     expiry: str | None,
     hours: int | None,
     without_control: bool,
-    laboratory: bool,
+    laboratory: str | None,
+    sent: str | None,
     in_reference_tube: bool,
 ) -> int:
     """Record a spore test (biological indicator, BI) that rides along in LOAD."""
     from tracelabels.workflows.record_spore_test import SporeOrder, start_spore_test
 
-    order = SporeOrder(
-        lot=lot,
-        placement=placement,
-        lot_expiry=find_day(expiry, "--expiry"),
-        incubation_hours=hours,
-        has_control=not without_control,
-        by_laboratory=laboratory,
-        in_reference_tube=in_reference_tube,
-    )
     with asked.opened() as here:
+        order = SporeOrder(
+            lot=lot,
+            placement=placement,
+            lot_expiry=find_day(expiry, "--expiry"),
+            incubation_hours=hours,
+            has_control=not without_control,
+            in_reference_tube=in_reference_tube,
+            laboratory=laboratory,
+            sent_at=parse_moment(sent, here.settings.zone, what="--sent"),
+        )
         done = start_spore_test(here, number, order, by=asked.by, request_key=asked.request)
     if done.test is None:
         return refuse(f"Spore test in load {number}", done.refused, as_json=asked.as_json)
+    for warning in done.warnings:
+        say(f"note: {warning.sentence}")
     say(f"Spore test {done.test.number} in load {number}; read it from {done.test.due_at:%Y-%m-%d %H:%M} UTC.")
     if asked.as_json:
         answer({"done": True, "spore_test": done.test.number, "load": number, "due_at": done.test.due_at})
@@ -113,16 +118,24 @@ def spore_test(
 @click.command(name="spore-read")
 @click.argument("number", metavar="TEST")
 @click.argument("result", type=click.Choice(("no_growth", "growth", "invalid")))
+@click.option("--control", type=click.Choice(("grew", "did_not_grow")), help="Of the control, which saw no steam.")
 @click.option("--note", help="Anything else in words.")
 @recording_options
-def spore_read(asked: Recording, number: str, result: str, note: str | None) -> int:
+def spore_read(asked: Recording, number: str, result: str, control: str | None, note: str | None) -> int:
     """Record what spore TEST showed; growth holds all that it reaches. Invalid: its control did not grow."""
     from tracelabels.custody import SporeResult
     from tracelabels.workflows.record_spore_test import read_spore_test
 
     with asked.opened() as here:
         done = read_spore_test(
-            here, number, SporeResult(result), by=asked.by, at=asked.moment(here), note=note, request_key=asked.request
+            here,
+            number,
+            SporeResult(result),
+            by=asked.by,
+            at=asked.moment(here),
+            note=note,
+            control_grew=None if control is None else control == "grew",
+            request_key=asked.request,
         )
     return _tell_read(number, done, as_json=asked.as_json)
 

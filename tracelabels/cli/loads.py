@@ -1,4 +1,4 @@
-"""Steriliser loads: start, end, unload, readings, indicators."""
+"""Steriliser loads: start, end, unload, indicators."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -9,11 +9,9 @@ from tracelabels.cli.answers import FINDING, answer, refuse, say, sentences
 from tracelabels.cli.options import AT, Recording, bench_options, parse_number, recording_options
 from tracelabels.cli.steriliser import CYCLES
 from tracelabels.errors import InputError
-from tracelabels.words import in_words
 
 if TYPE_CHECKING:
-    from tracelabels.custody import GaugeReading
-    from tracelabels.workflows.read_indicators import IndicatorsRead
+    from tracelabels.workflows.read_indicators import IndicatorPicture, IndicatorsRead
     from tracelabels.workflows.record_spore_test import SporeOrder
     from tracelabels.workflows.run_load import Started
     from tracelabels.workflows.unload import CameOut, Unloading
@@ -28,10 +26,10 @@ RESULTS = ("turned", "not_turned", "unclear")
 @click.argument("pouches", nargs=-1, metavar="[POUCH...]")
 @click.option("--count", required=True, type=int, help="Pouches counted by hand; as many must be scanned.")
 @click.option("--cycle", required=True, type=click.Choice(CYCLES), help="Kind of cycle.")
-@click.option("--programme", required=True, help="Name of the programme.")
-@click.option("--hold", required=True, nargs=2, metavar="DEGREES MINUTES", help="Set temperature and holding time.")
+@click.option("--programme", required=True, help="Its name; those on file: tracelabels lethality --list.")
+@click.option("--hold", nargs=2, metavar="DEGREES MINUTES", help="Set temperature and time, if not as on file.")
 @click.option("--drying", help="Set drying time in minutes.")
-@click.option("--goods", type=click.Choice(GOODS), default="wrapped", show_default=True, help="What it is for.")
+@click.option("--goods", type=click.Choice(GOODS), help="What it is for; else as on file, else wrapped.")
 @click.option("--cycle-number", type=int, help="What the steriliser's own counter says.")
 @click.option(
     "--spore-test", nargs=2, metavar="LOT PLACE", help="A spore test (BI) rides along: its lot, where it sits."
@@ -45,9 +43,9 @@ def load(
     count: int,
     cycle: str,
     programme: str,
-    hold: tuple[str, str],
+    hold: tuple[str, str] | None,
     drying: str | None,
-    goods: str,
+    goods: str | None,
     cycle_number: int | None,
     spore_test: tuple[str, str] | None,
     in_reference_tube: bool,
@@ -61,9 +59,9 @@ def load(
             steriliser=steriliser,
             cycle_kind=CycleKind(cycle),
             programme=programme,
-            temperature_c=parse_number(hold[0], "--hold"),
-            hold_minutes=parse_number(hold[1], "--hold"),
-            goods=Goods(goods),
+            temperature_c=parse_number(hold[0], "--hold") if hold else None,
+            hold_minutes=parse_number(hold[1], "--hold") if hold else None,
+            goods=Goods(goods) if goods else None,
             counted=count,
             pouches=pouches,
             drying_minutes=None if drying is None else parse_number(drying, "--drying"),
@@ -176,74 +174,13 @@ def _tell_unloaded(number: str, done: "Unloading", *, as_json: bool) -> int:
 
 @click.command()
 @click.argument("number", metavar="LOAD")
-@click.option("--verdict", required=True, type=click.Choice(("met", "not_met", "cannot_tell")), help="Your judgement.")
-@click.option("--reading", "typed", multiple=True, metavar="MINUTE=DEGREES[@KPA]", help="As read; repeat.")
-@click.option("--source", type=click.Choice(("gauge", "printout", "logger")), default="gauge", show_default=True)
-@click.option("--file", type=click.Path(path_type=Path, exists=True, dir_okay=False), help="Kept as evidence.")
-@click.option(
-    "--probe",
-    type=click.Choice(("chamber", "reference_tube", "unknown")),
-    default="chamber",
-    show_default=True,
-    help="Where it was measured; the chamber says nothing of the inside of a closed tube.",
-)
-@click.option("--reason", "reasons", multiple=True, help="Why it is not met, or cannot be told; repeat.")
-@bench_options
-def readings(
-    asked: Recording,
-    number: str,
-    verdict: str,
-    typed: tuple[str, ...],
-    source: str,
-    file: Path | None,
-    probe: str,
-    reasons: tuple[str, ...],
-) -> None:
-    """Record the readings of LOAD, and whether they meet its programme by your judgement."""
-    from tracelabels.custody import ProbePlace, ReadingsSource, ReadingsVerdict
-    from tracelabels.workflows.record_readings import ReadingsFile, ReadingsOrder, record_readings
-
-    order = ReadingsOrder(
-        source=ReadingsSource(source),
-        probe=ProbePlace(probe),
-        verdict=ReadingsVerdict(verdict),
-        typed=tuple(map(_reading, typed)),
-        reasons=reasons,
-    )
-    kept = ReadingsFile(name=file.name, content=file.read_bytes()) if file else None
-    with asked.opened() as here:
-        done = record_readings(here, number, order, by=asked.by, file=kept)
-    say(f"Load {number}: readings {in_words(verdict)}, {done.reasons[-1]}.")
-    if asked.as_json:
-        answer({"load": number, "verdict": verdict, "reasons": list(done.reasons), "evidence": done.evidence})
-
-
-def _reading(text: str) -> "GaugeReading":
-    from tracelabels.custody import GaugeReading
-
-    minute, equals, rest = text.partition("=")
-    degrees, _, pressure = rest.partition("@")
-    if not equals:
-        raise InputError(
-            given=f"--reading {text!r}",
-            expected="MINUTE=DEGREES or MINUTE=DEGREES@KPA",
-            remedy="write it as 0=134.2@306",
-        )
-    return GaugeReading(
-        minute=parse_number(minute, "--reading"),
-        temperature_c=parse_number(degrees, "--reading"),
-        pressure_kpa=parse_number(pressure, "--reading") if pressure else None,
-    )
-
-
-@click.command()
-@click.argument("number", metavar="LOAD")
 @click.argument("pouches", nargs=-1, metavar="[POUCH=RESULT...]")
 @click.option("--all", "all_pouches", type=click.Choice(RESULTS), help="The same result for every other pouch.")
 @click.option("--place", type=click.Choice(("outside", "inside")), default="outside", show_default=True)
 @click.option("--of-load", type=click.Choice(RESULTS), help="One that stands for the whole load.")
 @click.option("--type", "type_number", type=int, help="Type after ISO 11140-1, 1 to 6; the types are no ranking.")
 @click.option("--lot", help="Lot of the indicators.")
+@click.option("--picture", "pictures", multiple=True, metavar="POUCH=FILE", help="A photograph of one; kept, compared.")
 @AT
 @bench_options
 def indicators(
@@ -255,12 +192,14 @@ def indicators(
     of_load: str | None,
     type_number: int | None,
     lot: str | None,
+    pictures: tuple[str, ...],
 ) -> int:
     """Record the chemical indicators of LOAD, compared with their lot's own reference: exposure, not sterility."""
     from tracelabels.custody import IndicatorPlace, IndicatorResult
     from tracelabels.workflows.read_indicators import IndicatorSeen, pouches_of, read_indicators
 
     results = dict(map(_result, pouches))
+    shown = dict(map(_picture, pictures))
     with asked.opened() as here:
         if all_pouches:
             results = {**dict.fromkeys(pouches_of(here, number), all_pouches), **results}
@@ -271,6 +210,7 @@ def indicators(
                 result=IndicatorResult(result),
                 type_number=type_number,
                 lot=lot,
+                picture=shown.get(serial) if serial else None,
             )
             for serial, result in [*results.items(), *([(None, of_load)] if of_load else [])]
         ]
@@ -284,9 +224,30 @@ def _tell_indicators(number: str, done: "IndicatorsRead", *, as_json: bool) -> i
     bad = [one.pouch.text if one.pouch else number for one in done.recorded if one.result.value != "turned"]
     not_turned = f"; NOT turned: {', '.join(bad)}" if bad else ""
     say(f"Load {number}: {len(done.recorded)} indicators read{not_turned}.")
+    for one in done.recorded:
+        if one.compared is not None:
+            say(f"  {one.pouch.text if one.pouch else number}: {one.compared}")
     if as_json:
-        answer({"done": True, "load": number, "read": len(done.recorded), "not_turned": bad})
+        answer(
+            {"done": True, "load": number, "read": len(done.recorded), "not_turned": bad, "compared": _compared(done)}
+        )
     return FINDING if bad else 0
+
+
+def _compared(done: "IndicatorsRead") -> dict[str, str]:
+    return {one.pouch.text: one.compared for one in done.recorded if one.pouch and one.compared}
+
+
+def _picture(text: str) -> "tuple[str, IndicatorPicture]":
+    from tracelabels.workflows.keep_evidence import read_file
+    from tracelabels.workflows.read_indicators import IndicatorPicture
+
+    serial, equals, file = text.partition("=")
+    if not equals:
+        raise InputError(
+            given=f"--picture {text!r}", expected="a pouch's serial, = and a file", remedy="write 010000012=seen.jpg"
+        )
+    return serial, IndicatorPicture(name=Path(file).name, content=read_file(Path(file)))
 
 
 def _result(text: str) -> tuple[str | None, str]:

@@ -25,7 +25,7 @@ GROUPS: Final[dict[str, dict[str, tuple[str, str, str]]]] = {
         "receive": ("bench", "receive", "Enter a bottle that arrived: the maker's batch, its expiry."),
         "open": ("bench", "open_bottle", "Record that a bottle was opened, and how long it keeps from then."),
         "withdraw": ("bench", "withdraw", "Take a bottle out of use, with the reason."),
-        "consumable": ("steriliser", "consumable", "Enter a lot of what is used up on the way; withdraw one."),
+        "consumable": ("consumables", "consumable", "Enter a lot of what is used up on the way; withdraw one."),
         "prepare": ("bench", "prepare", "Prepare tubes from bottles; gives each tube its serial and use-by."),
         "pack": ("packing", "pack", "Put prepared tubes into pouches; gives each pouch its serial."),
         "stock": ("stock", "stock", "List what is in stock: what to take first, what expires, what is kept back."),
@@ -55,7 +55,7 @@ GROUPS: Final[dict[str, dict[str, tuple[str, str, str]]]] = {
         "load": ("loads", "load", "Start a steriliser load: pouches counted by hand and scanned."),
         "load-end": ("loads", "load_end", "Record how a load ended: complete or aborted."),
         "unload": ("loads", "unload", "Scan every pouch out of its load, and say which came out wet or torn."),
-        "readings": ("loads", "readings", "Record a load's readings, and whether they meet its programme."),
+        "readings": ("readings", "readings", "Judge a load's readings by its programme, and record them."),
         "indicators": ("loads", "indicators", "Record a load's chemical indicators: exposure, not sterility."),
         "spore-test": (
             "decisions",
@@ -64,6 +64,13 @@ GROUPS: Final[dict[str, dict[str, tuple[str, str, str]]]] = {
         ),
         "spore-read": ("decisions", "spore_read", "Record what a spore test showed; growth holds all that it reaches."),
         "release": ("decisions", "release", "Release a load, reject it, or keep it in quarantine."),
+        "lethality": (
+            "lethality",
+            "lethality",
+            "Compute from a logger's file what a steriliser did.",
+        ),
+        "load-report": ("load_reports", "load_report", "Leave the page of a load for the inspector's folder, as PDF."),
+        "logbook": ("load_reports", "logbook", "Leave a steriliser's logbook over some days, as PDF."),
     },
     "At the chair": {
         "client": ("clients", "client", "Register a client, change the care level, or show one."),

@@ -1,73 +1,18 @@
-"""Sterilisers and their days, and lots of what is used up."""
+"""Sterilisers and their days."""
 
-from dataclasses import replace
-from typing import TYPE_CHECKING
+from decimal import Decimal
 
 import click
 
 from tracelabels.cli.answers import answer, refuse, say
-from tracelabels.cli.options import AT, Recording, bench_options, find_day, parse_day, parse_moment, parse_number
+from tracelabels.cli.options import AT, Recording, bench_options, find_day, parse_moment, parse_number
 from tracelabels.words import in_words
 
-if TYPE_CHECKING:
-    from tracelabels.custody import Consumable
-
 CYCLES = ("air_removal", "gravity", "type_n", "liquid")
-LOTS = ("tubes", "pouch_material", "syringes", "indicators", "spore_tests", "label_stock", "needle_cartridges")
 EVENTS = (
-    "repaired", "moved", "validated", "calibrated", "serviced", "cleaned", "air_removal_test", "leak_test", "taken_out",
+    "repaired", "moved", "validated", "calibrated", "serviced", "cleaned", "air_removal_test", "leak_test",
+    "clock_compared", "taken_out",
 )  # fmt: skip
-
-
-@click.command()
-@click.argument("kind", type=click.Choice(LOTS))
-@click.argument("lot")
-@click.option("--name", "product", help="What the maker calls it.")
-@click.option("--maker", help="Who made it.")
-@click.option("--expiry", metavar="DATE", help="Last day of use, as on the box.")
-@click.option("--reference", help="What a turned indicator of this lot looks like, in the box's own words.")
-@click.option("--from", "from_day", metavar="DATE", help="First day of use.")
-@click.option("--to", "to_day", metavar="DATE", help="Last day of use, of a lot on record.")
-@click.option("--withdraw", metavar="REASON", help="Take a lot on record out of use: all that comes from it is STOP.")
-@AT
-@bench_options
-def consumable(
-    asked: Recording,
-    kind: str,
-    lot: str,
-    product: str | None,
-    maker: str | None,
-    expiry: str | None,
-    reference: str | None,
-    from_day: str | None,
-    to_day: str | None,
-    withdraw: str | None,
-) -> None:
-    """Enter a lot of KIND with the number LOT on its box; or say how long it was in use, or withdraw it."""
-    from tracelabels.workflows.enter_consumable import enter_consumable, use_consumable, withdraw_consumable
-
-    value = replace(_lot(kind, lot, expiry), product=product, maker=maker, reference=reference)
-    first = find_day(from_day, "--from")
-    with asked.opened() as here:
-        if withdraw is not None:
-            hold = withdraw_consumable(here, value.name, by=asked.by, reason=withdraw, at=asked.moment(here))
-            say(f"Withdrew {value.name}: hold {hold.number}.")
-        elif to_day is not None:
-            use_consumable(
-                here, value.name, by=asked.by, from_day=first or here.today, to_day=parse_day(to_day, what="--to")
-            )
-            say(f"{value.name} was in use to {to_day}.")
-        else:
-            enter_consumable(here, value, by=asked.by, in_use_from=first)
-            say(f"Entered {value.name}.")
-    if asked.as_json:
-        answer({"consumable": value.name.text, "withdrawn": withdraw is not None})
-
-
-def _lot(kind: str, lot: str, expiry: str | None) -> "Consumable":
-    from tracelabels.custody import Consumable, ConsumableKind
-
-    return Consumable(kind=ConsumableKind(kind), lot=lot, expiry=find_day(expiry, "--expiry"))
 
 
 @click.command()
@@ -115,6 +60,8 @@ def steriliser(
 @click.option("--passed/--failed", "passed", default=None, help="Whether a test passed.")
 @click.option("--cycle", type=click.Choice(CYCLES), help="The cycle kind it is about (else the whole steriliser).")
 @click.option("--next-due", metavar="DATE", help="When the same is due again.")
+@click.option("--error", "error_k", metavar="K", help="calibrated: how far the probe may be off.")
+@click.option("--offset", "offset_s", type=int, metavar="S", help="clock_compared: seconds the logger is ahead.")
 @click.option("--note", help="Anything else; no names of people.")
 @AT
 @bench_options
@@ -125,6 +72,8 @@ def steriliser_day(
     passed: bool | None,
     cycle: str | None,
     next_due: str | None,
+    error_k: str | None,
+    offset_s: int | None,
     note: str | None,
 ) -> None:
     """Record what was done to steriliser CODE, or tested on it."""
@@ -140,6 +89,8 @@ def steriliser_day(
             cycle_kind=CycleKind(cycle) if cycle else None,
             next_due=find_day(next_due, "--next-due"),
             note=note,
+            error_k=None if error_k is None else parse_number(error_k, "--error"),
+            offset_s=None if offset_s is None else Decimal(offset_s),
         )
         record_event(here, value, by=asked.by)
     result = "" if passed is None else f", {'passed' if passed else 'FAILED'}"

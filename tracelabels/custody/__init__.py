@@ -112,7 +112,14 @@ from tracelabels.custody.service_rules import (
     taken_out,
 )
 from tracelabels.custody.spore_tests import SporeReading, SporeResult, SporeTest
-from tracelabels.custody.sterilisers import NEED_NEW_TESTS, CycleKind, Steriliser, SteriliserEvent, SteriliserEventKind
+from tracelabels.custody.sterilisers import (
+    MAY_BE_CYCLES,
+    NEED_NEW_TESTS,
+    CycleKind,
+    Steriliser,
+    SteriliserEvent,
+    SteriliserEventKind,
+)
 from tracelabels.custody.use_by import (
     Cause,
     CauseKind,
@@ -129,6 +136,7 @@ from tracelabels.custody.whereabouts import Fate, Happening, Place, PlaceKind, f
 
 __all__ = [
     "JOINTS",
+    "MAY_BE_CYCLES",
     "NEED_NEW_TESTS",
     "ONE_SESSION",
     "AdverseEvent",

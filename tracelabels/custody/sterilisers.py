@@ -68,6 +68,10 @@ NEED_NEW_TESTS = frozenset({SteriliserEventKind.INSTALLED, SteriliserEventKind.R
 """After these a steriliser counts as untested until a spore test passed."""
 
 
+MAY_BE_CYCLES = frozenset({SteriliserEventKind.AIR_REMOVAL_TEST, SteriliserEventKind.LEAK_TEST})
+"""Tests that many sterilisers run as cycles of their own, which their counter counts."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SteriliserEvent:
     """Something was done to a steriliser, or tested on it."""

@@ -26,10 +26,19 @@ Rooms within:
 """
 
 from tracelabels.cycles.findings import CycleFindings, Lethality, Plateau, Saturation, Suspicion
+from tracelabels.cycles.gauge import readings_from_gauge
 from tracelabels.cycles.judging import judge
 from tracelabels.cycles.programme import Band, Programme
-from tracelabels.cycles.programme_file import list_programmes, load_programme, require_programme, survey_programmes
+from tracelabels.cycles.programme_file import (
+    find_programme_file,
+    list_programmes,
+    load_programme,
+    parse_programme,
+    require_programme,
+    survey_programmes,
+)
 from tracelabels.cycles.readings import Readings, Span
+from tracelabels.cycles.steam import saturation_pressure_kpa
 
 __all__ = [
     "Band",
@@ -41,9 +50,13 @@ __all__ = [
     "Saturation",
     "Span",
     "Suspicion",
+    "find_programme_file",
     "judge",
     "list_programmes",
     "load_programme",
+    "parse_programme",
+    "readings_from_gauge",
     "require_programme",
+    "saturation_pressure_kpa",
     "survey_programmes",
 ]

@@ -10,7 +10,7 @@ from typing import Final
 from tracelabels.custody import CycleKind, Goods
 from tracelabels.cycles.programme import Band, Programme
 from tracelabels.errors import TemplateError
-from tracelabels.templates import Shelf, Table, read_table
+from tracelabels.templates import Shelf, Table, parse_table, read_table
 
 _TOP_KEYS: Final = (
     "title", "goods", "cycle_kinds", "source", "band", "hold", "saturation_k", "least_f0", "drying_minutes", "cautions",
@@ -28,6 +28,15 @@ def load_programme(path: Path) -> Programme:
         TemplateError: If the file is wrong.
     """
     return as_programme(read_table(path), name=path.name.removesuffix(".toml"))
+
+
+def parse_programme(data: bytes, *, name: str) -> Programme:
+    """Turn the bytes of a programme file into a programme, as they were kept.
+
+    Raises:
+        TemplateError: If they are wrong.
+    """
+    return as_programme(parse_table(data, file=f"{name}.toml"), name=name)
 
 
 def as_programme(table: Table, *, name: str) -> Programme:
@@ -86,6 +95,11 @@ def require_programme(name: str, own: Path | None = None) -> Programme:
         TemplateError: If there is none of that name, or its file is wrong.
     """
     return _PROGRAMMES.require(name, own)
+
+
+def find_programme_file(name: str, own: Path | None = None) -> Path | None:
+    """Return the file of a programme, the practice's own before a shipped one; None if there is none of that name."""
+    return _PROGRAMMES.find_file(name, own)
 
 
 def _cycle_kinds(table: Table) -> tuple[CycleKind, ...]:

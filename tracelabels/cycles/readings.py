@@ -35,3 +35,19 @@ class Readings:
     """Smallest step that the temperatures are written in, in kelvin; a reading may be off by half of it."""
     gaps: tuple[Span, ...] = ()
     """Stretches between two readings that are too long to say what happened in them."""
+
+    def between(self, start_s: float, end_s: float) -> "Readings":
+        """Return the readings of a stretch of time, whose first one is at 0 seconds again."""
+        inside = (self.seconds >= start_s) & (self.seconds <= end_s)
+        first = float(self.seconds[inside][0]) if inside.any() else 0.0
+        return Readings(
+            seconds=self.seconds[inside] - first,
+            celsius=self.celsius[inside],
+            kpa=None if self.kpa is None else self.kpa[inside],
+            step_k=self.step_k,
+            gaps=tuple(
+                Span(start_s=gap.start_s - first, end_s=gap.end_s - first)
+                for gap in self.gaps
+                if gap.start_s >= first and gap.end_s <= end_s
+            ),
+        )

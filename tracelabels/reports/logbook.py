@@ -1,11 +1,11 @@
 """What a steriliser's logbook says over some days: loads, spore tests and events, and gaps of the cycle counter."""
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
-from typing import Final, TypeAlias
+from typing import TypeAlias
 
 from tracelabels.custody import (
+    MAY_BE_CYCLES,
     Load,
     LoadEnd,
     ReadingsVerdict,
@@ -14,13 +14,9 @@ from tracelabels.custody import (
     SporeTest,
     Steriliser,
     SteriliserEvent,
-    SteriliserEventKind,
 )
-from tracelabels.sterilization import EvidenceState
+from tracelabels.sterilization import CountedCycle, CounterGap, EvidenceState, MaybeCycle, counter_gaps
 from tracelabels.words import in_words
-
-MAY_BE_CYCLES: Final = frozenset({SteriliserEventKind.AIR_REMOVAL_TEST, SteriliserEventKind.LEAK_TEST})
-"""Tests that many sterilisers run as cycles of their own, which their counter counts."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,63 +111,16 @@ class Logbook:
         return tuple(sorted(self.entries, key=lambda one: (one.at, kinds.index(type(one)))))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CounterGap:
-    """A place where the cycle counter and the loads on record do not go together."""
-
-    before: str
-    """Number of the load at which it shows."""
-    sentence: str
-    """What is missing or odd."""
-
-
-@dataclass(slots=True, kw_only=True)
-class _Counted:
-    """What was seen since the counter was last known."""
-
-    last: int | None
-    """What it showed."""
-    loads: int = 0
-    """Loads without a number since."""
-    tests: list[str] = field(default_factory=list)
-    """Tests since that may be cycles of their own."""
-
-
-def counter_gaps(entries: Iterable[Entry], *, counter_before: int | None) -> tuple[CounterGap, ...]:
-    """Return where cycles are missing from the record, or the counter does not rise.
-
-    Args:
-        entries: in order of time.
-        counter_before: what the counter showed at the last load before them; None if that is not known.
-    """
-    return tuple(_gaps(entries, _Counted(last=counter_before)))
-
-
-def _gaps(entries: Iterable[Entry], seen: _Counted) -> Iterator[CounterGap]:
-    for one in entries:
-        if isinstance(one, EventEntry) and one.event.event in MAY_BE_CYCLES:
-            seen.tests.append(in_words(one.event.event))
-        if not isinstance(one, LoadEntry):
-            continue
-        shown = one.load.cycle_number
-        if shown is None:
-            seen.loads += 1
-            continue
-        sentence = None if seen.last is None else _told(seen, seen.last, shown)
-        if sentence is not None:
-            yield CounterGap(before=one.load.number, sentence=sentence)
-        seen.last, seen.loads, seen.tests = shown, 0, []
-
-
-def _told(seen: _Counted, last: int, shown: int) -> str | None:
-    """Say what does not go together between two numbers of the counter; None if nothing."""
-    if shown <= last:
-        return f"cycle counter {last}, then {shown}: it was set back, or a number is wrong"
-    missing = shown - last - 1 - seen.loads
-    if missing < 0:
-        return f"cycle counter {last}, then {shown}: {seen.loads} loads between them, more than it counted"
-    if missing == 0:
-        return None
-    cycles = "1 cycle" if missing == 1 else f"{missing} cycles"
-    tests = f"; on record between them: {', '.join(seen.tests)}, which may be cycles too" if seen.tests else ""
-    return f"cycle counter {last}, then {shown}: {cycles} without a load on record{tests}"
+def gaps_of(book: Logbook) -> tuple[CounterGap, ...]:
+    """Return where cycles are missing from a logbook, or the counter does not rise."""
+    cycles = [
+        CountedCycle(load=one.load.number, at=one.at, counter=one.load.cycle_number)
+        for one in book.in_order
+        if isinstance(one, LoadEntry)
+    ]
+    tests = [
+        MaybeCycle(what=in_words(one.event.event), at=one.at)
+        for one in book.in_order
+        if isinstance(one, EventEntry) and one.event.event in MAY_BE_CYCLES
+    ]
+    return counter_gaps(cycles, tests, counter_before=book.counter_before)

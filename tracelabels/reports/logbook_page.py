@@ -11,7 +11,7 @@ from tracelabels.reports.drawing import as_pdf
 from tracelabels.reports.flow import Flow
 from tracelabels.reports.load_report import PageSize
 from tracelabels.reports.load_wording import moment, programme_words
-from tracelabels.reports.logbook import CounterGap, Entry, EventEntry, LoadEntry, Logbook, SporeEntry, counter_gaps
+from tracelabels.reports.logbook import Entry, EventEntry, LoadEntry, Logbook, SporeEntry, gaps_of
 from tracelabels.reports.marks import Box, Mark, Page, line, words, words_ending
 from tracelabels.reports.rows import (
     CAPTION,
@@ -26,7 +26,7 @@ from tracelabels.reports.rows import (
     table_head,
     table_row,
 )
-from tracelabels.sterilization import EvidenceState, SporeResult
+from tracelabels.sterilization import CounterGap, EvidenceState, SporeResult
 from tracelabels.words import in_words
 
 _LEFT: Final = 15.0
@@ -80,7 +80,7 @@ class _LogbookPages:
         rest = self._width - sum(width for _, width in _WIDTHS)
         self._columns = tuple(Column(title=title, width=Mm(width or rest)) for title, width in _WIDTHS)
         self._entries = logbook.in_order
-        self._gaps = counter_gaps(self._entries, counter_before=logbook.counter_before)
+        self._gaps = gaps_of(logbook)
 
     def pages(self) -> tuple[Page, ...]:
         flow = Flow(width=self._wide, height=self._height, room_of=self._room_of, head_of=self._head_of)

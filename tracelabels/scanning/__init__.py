@@ -15,9 +15,11 @@ Modules:
     advice: why a place was not read, from measurements.
     scan: the order of steps.
     marking: what was read, drawn on the photograph.
+    patch_colour: a chemical indicator's colour against pictures of a turned and an unturned one.
 """
 
 from tracelabels.scanning.loading import load_pictures
+from tracelabels.scanning.patch_colour import Compared, Likeness, Patch, compare_patches, find_patch
 from tracelabels.scanning.picture import Corners, Picture
 from tracelabels.scanning.reading import Reading, Scan, ScanMode, UnreadPlace
 from tracelabels.scanning.refusals import DEFAULT_LIMITS, PictureLimits
@@ -27,7 +29,10 @@ from tracelabels.scanning.stripping import Stripped, find_picture_kind, strip_pi
 __all__ = [
     "DEFAULT_BUDGET_MS",
     "DEFAULT_LIMITS",
+    "Compared",
     "Corners",
+    "Likeness",
+    "Patch",
     "Picture",
     "PictureLimits",
     "Reading",
@@ -35,6 +40,8 @@ __all__ = [
     "ScanMode",
     "Stripped",
     "UnreadPlace",
+    "compare_patches",
+    "find_patch",
     "find_picture_kind",
     "load_pictures",
     "scan_picture",

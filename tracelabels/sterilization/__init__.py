@@ -10,7 +10,7 @@ Modules:
     spore_intervals: what a load's spore evidence is, what growth reaches, when the next test is due.
 """
 
-from tracelabels.sterilization.cycle_counter import CountedCycle, CounterFault, CounterGap, counter_gaps
+from tracelabels.sterilization.cycle_counter import CountedCycle, CounterGap, MaybeCycle, counter_gaps
 from tracelabels.sterilization.indicator_types import (
     FOR_PACKS,
     IN_WORDS,
@@ -54,7 +54,6 @@ __all__ = [
     "ChangeKind",
     "Confirmation",
     "CountedCycle",
-    "CounterFault",
     "CounterGap",
     "Due",
     "Edge",
@@ -64,6 +63,7 @@ __all__ = [
     "GrowthPolicy",
     "History",
     "IndicatorType",
+    "MaybeCycle",
     "Process",
     "RodeAlong",
     "SporePolicy",

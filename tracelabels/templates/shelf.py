@@ -55,6 +55,10 @@ class Shelf(Generic[T]):
         """
         return self.load(Path(name) if name.endswith(".toml") else self._require_file(name, own))
 
+    def find_file(self, name: str, own: Path | None = None) -> Path | None:
+        """Return the file of a name; None if there is none."""
+        return self._files(own).get(name)
+
     def _files(self, own: Path | None) -> dict[str, Path]:
         part = f"{self.kind}s"
         folders = [templates_folder() / part] + ([own / part] if own is not None else [])

@@ -6,7 +6,12 @@ Modules:
     request_keys: asked again, a request gives the same answer.
     enter_product, receive_bottle, prepare_tubes, pack_pouches: from the maker's bottle to the sealed pouch.
     enter_consumable, enter_steriliser: lots of what is used up; sterilisers and their days.
+    judge_log, leave_curve: what a steriliser did, from a logger's file, with or without a practice.
+    load_programme: the programme that a load runs, kept with it.
     run_load, unload, record_readings, read_indicators, record_spore_test: a steriliser load from start to tests.
+    log_of_load: is this log the log of that load?
+    compare_indicator: a photographed indicator beside its lot's pictures.
+    report_load, report_logbook: pages for the inspector's folder: a load, a steriliser's logbook.
     release_load, hold_stock: decisions about loads and stock.
     due_list, account_labels: what is due; what became of printed labels.
     spore_record, processing_record: what the ledger knows of spore tests, and of a pouch's processing.
@@ -55,5 +60,5 @@ Modules:
     look_up_recorded: the same for everything after the pouch, and what names a thing.
     explain: scanned texts, one by one.
     demonstrate, demonstration_days, demonstration_processing, demonstration_chair, demonstration_recalls,
-        demonstration_photographs, demonstration_step: invented days through these very workflows.
+        demonstration_photographs, demonstration_logs, demonstration_step: invented days through these very workflows.
 """

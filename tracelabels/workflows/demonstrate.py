@@ -25,7 +25,7 @@ from tracelabels.workflows.demonstration_photographs import POUCH_SHEET, TUBE_LA
 from tracelabels.workflows.demonstration_step import Step
 from tracelabels.workflows.enter_product import enter_product
 from tracelabels.workflows.new_practice import make_practice
-from tracelabels.workflows.pack_pouches import one_each, pack_pouches
+from tracelabels.workflows.pack_pouches import Pouching, one_each, pack_pouches
 from tracelabels.workflows.practice import Practice
 from tracelabels.workflows.prepare_tubes import Part, PreparationOrder, Prepared, prepare_tubes
 from tracelabels.workflows.print_run import PrintDone, PrintOrder, print_run
@@ -116,6 +116,8 @@ def _days_that_follow(days: Days, packed: Packed) -> Iterator[Step]:
     with days.day(6) as practice:
         done = chair.use(practice, packed.filled.serials[20], chair.THIRD)
         yield chair.used(f"One of its pouches is used on {chair.THIRD}", done)
+    with days.day(7) as practice:
+        yield _short_load(practice)
     with days.day(8) as practice:
         last = steriliser.run(practice, steriliser.LIQUID, (), hour=8, is_tested=True)
     with days.day(9) as practice:
@@ -153,7 +155,9 @@ def _released(practice: Practice, loads: tuple[Load, Load]) -> Iterator[Step]:
     waiting = [test.number for test in _spore_tests(practice) if test.load in {load.as_name for load in loads}]
     steriliser.passed(practice, *waiting)
     lines = [line for load in loads for line in steriliser.decided_lines(load, steriliser.release(practice, load))]
-    yield Step(heading="The spore tests that rode along have passed; the loads are released", outcome=tuple(lines))
+    files = tuple(steriliser.leave_report(practice, load) for load in loads)
+    heading = "The spore tests that rode along have passed; the loads are released, each with its page for the folder"
+    yield Step(heading=heading, outcome=tuple(lines), files=files)
 
 
 def _third_load(practice: Practice, packed: Packed) -> Step:
@@ -164,6 +168,17 @@ def _third_load(practice: Practice, packed: Packed) -> Step:
         heading="A third load, without a spore test of its own: the last one is three days old",
         outcome=tuple(steriliser.decided_lines(load, decided)),
     )
+
+
+def _short_load(practice: Practice) -> Step:
+    """Somebody opens the door too early; the logger has seen it."""
+    pouches = pack_pouches(practice, [Pouching(instruments=("fine forceps",))], material_lot="PM-204", by=BENCH)
+    steriliser.test_air_removal(practice)
+    load = steriliser.run(practice, steriliser.WRAPPED, [pouch.serial for pouch in pouches], hour=8)
+    judged = steriliser.take_out(practice, load, steriliser.WRAPPED, hour=10, held=1.5)
+    lines = (*judged.readings.reasons[:1], *steriliser.decided_lines(load, steriliser.release(practice, load)))
+    heading = "A load with forceps: its indicators have turned, but the logger saw the hold end too early"
+    return Step(heading=heading, outcome=lines, files=(steriliser.leave_report(practice, load),))
 
 
 def _spore_tests(practice: Practice) -> tuple[SporeTest, ...]:

@@ -3,12 +3,12 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from pathlib import Path
 from typing import Final
 
 from tracelabels.custody import (
     CycleKind,
     Decision,
-    GaugeReading,
     Goods,
     IndicatorPlace,
     IndicatorResult,
@@ -17,7 +17,6 @@ from tracelabels.custody import (
     PouchState,
     ProbePlace,
     ReadingsSource,
-    ReadingsVerdict,
     Reason,
     SporeResult,
     Steriliser,
@@ -27,13 +26,15 @@ from tracelabels.custody import (
 from tracelabels.errors import InputError
 from tracelabels.words import in_words
 from tracelabels.workflows.demonstration_days import BENCH, CHARGE, at
+from tracelabels.workflows.demonstration_logs import LoggedCurve, write_log
 from tracelabels.workflows.demonstration_step import Step
 from tracelabels.workflows.enter_steriliser import enter_steriliser, record_event
-from tracelabels.workflows.practice import Practice
+from tracelabels.workflows.practice import PRINTED, Practice
 from tracelabels.workflows.read_indicators import IndicatorSeen, read_indicators
-from tracelabels.workflows.record_readings import ReadingsOrder, record_readings
+from tracelabels.workflows.record_readings import ReadingsFile, ReadingsOrder, RecordedReadings, record_readings
 from tracelabels.workflows.record_spore_test import SporeOrder, read_spore_test
 from tracelabels.workflows.release_load import Decided, DecisionOrder, decide_load
+from tracelabels.workflows.report_load import leave_load_report
 from tracelabels.workflows.run_load import LoadOrder, end_load, start_load
 from tracelabels.workflows.unload import CameOut, unload
 
@@ -56,32 +57,35 @@ class Cycle:
     """Kind of cycle."""
     goods: Goods
     """What for."""
+    programme: str
+    """Name of the programme."""
     temperature_c: Decimal
     """Set temperature in degrees Celsius."""
     hold_minutes: Decimal
     """Set holding time in minutes."""
     probe: ProbePlace
     """Where it is measured."""
-
-    @property
-    def programme(self) -> str:
-        """Return the programme's name."""
-        return f"{self.goods.value} {self.temperature_c}"
+    lag_s: float
+    """How slowly what is measured follows the chamber, in seconds."""
 
 
 WRAPPED: Final = Cycle(
     kind=CycleKind.AIR_REMOVAL,
     goods=Goods.WRAPPED,
+    programme="wrapped-134c-3min",
     temperature_c=Decimal(134),
     hold_minutes=Decimal("3.5"),
     probe=ProbePlace.CHAMBER,
+    lag_s=4.0,
 )
 LIQUID: Final = Cycle(
     kind=CycleKind.LIQUID,
     goods=Goods.LIQUID,
+    programme="liquid-121c-15min",
     temperature_c=Decimal(121),
     hold_minutes=Decimal(20),
     probe=ProbePlace.REFERENCE_TUBE,
+    lag_s=80.0,
 )
 
 
@@ -131,19 +135,31 @@ def run(practice: Practice, cycle: Cycle, pouches: Sequence[str], *, hour: int, 
     return load
 
 
-def take_out(practice: Practice, load: Load, cycle: Cycle, *, hour: int, not_turned: Sequence[str] = ()) -> None:
-    """Unload: every label is scanned again, readings and indicators are entered; some indicators have not turned."""
+def take_out(
+    practice: Practice,
+    load: Load,
+    cycle: Cycle,
+    *,
+    hour: int,
+    not_turned: Sequence[str] = (),
+    held: float | None = None,
+) -> RecordedReadings:
+    """Unload: every label is scanned again, the logger's file is judged, indicators are read; some have not turned.
+
+    Args:
+        practice: whose.
+        load: which load.
+        cycle: what it ran.
+        hour: of the day.
+        not_turned: pouches whose indicator has not turned.
+        held: for how many minutes the logger saw it held; None: as long as it was set to, and a little more.
+    """
     serials = [pouch.text for pouch in load.pouches]
     came = [
         CameOut(serial=one, state=PouchState.NOT_TURNED if one in not_turned else PouchState.SOUND) for one in serials
     ]
     unload(practice, load.number, came, by=BENCH, at=at(practice, hour))
-    typed = tuple(
-        GaugeReading(minute=Decimal(minute), temperature_c=cycle.temperature_c + Decimal("0.6"))
-        for minute in range(int(cycle.hold_minutes) + 1)
-    )
-    readings = ReadingsOrder(source=ReadingsSource.GAUGE, probe=cycle.probe, verdict=ReadingsVerdict.MET, typed=typed)
-    record_readings(practice, load.number, readings, by=BENCH)
+    judged = _judge(practice, load, cycle, held=float(cycle.hold_minutes) + 0.5 if held is None else held)
     seen = [
         IndicatorSeen(
             pouch=one,
@@ -154,6 +170,23 @@ def take_out(practice: Practice, load: Load, cycle: Cycle, *, hour: int, not_tur
         for one in serials
     ]
     read_indicators(practice, load.number, seen, by=BENCH, at=at(practice, hour))
+    return judged
+
+
+def _judge(practice: Practice, load: Load, cycle: Cycle, *, held: float) -> RecordedReadings:
+    """Let the invented logger write its file, and record what it says of the load."""
+    curve = LoggedCurve(plateau_c=float(cycle.temperature_c) + 0.9, hold_minutes=held, lag_s=cycle.lag_s)
+    begins = load.started_at.astimezone(practice.settings.zone)
+    file = ReadingsFile(name=f"{load.number}.csv", content=write_log(curve, begins=begins))
+    readings = ReadingsOrder(source=ReadingsSource.LOGGER, probe=cycle.probe)
+    return record_readings(practice, load.number, readings, by=BENCH, file=file)
+
+
+def leave_report(practice: Practice, load: Load) -> Path:
+    """Leave the load's page in the practice's folder."""
+    out = practice.folder / PRINTED / f"{load.number}.pdf"
+    leave_load_report(practice, load.number, out)
+    return out
 
 
 def release(practice: Practice, load: Load) -> Decided:

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from enum import StrEnum
 
 from tracelabels.custody import (
+    MAY_BE_CYCLES,
     Consumable,
     ConsumablePeriod,
     Destruction,
@@ -26,7 +27,7 @@ from tracelabels.custody import (
 )
 from tracelabels.errors import InputError
 from tracelabels.records import Reading
-from tracelabels.sterilization import next_due
+from tracelabels.sterilization import CountedCycle, MaybeCycle, counter_gaps, next_due
 from tracelabels.words import in_words
 from tracelabels.workflows.enter_steriliser import service_record
 from tracelabels.workflows.practice import Practice
@@ -39,6 +40,8 @@ class DueKind(StrEnum):
     SPORE_READING = "spore_reading"
     SERVICE = "service"
     """Service, calibration or whatever else of a steriliser was given a next day."""
+    COUNTER = "counter"
+    """Cycles that the steriliser counted and nobody recorded."""
     RETURN = "return"
     """A steriliser is out of service."""
     LOAD_END = "load_end"
@@ -110,6 +113,7 @@ def _sterilisers(practice: Practice, ledger: Reading) -> Iterator[DueItem]:
                 sentence = f"{words}: out of service{f' ({out.note})' if out.note else ''}"
                 yield DueItem(kind=DueKind.RETURN, name=one.as_name, on=None, is_overdue=False, sentence=sentence)
         yield from _services(ledger, one, today)
+        yield from _counters(practice, ledger, one)
 
 
 def _services(ledger: Reading, one: Steriliser, today: date) -> Iterator[DueItem]:
@@ -121,6 +125,18 @@ def _services(ledger: Reading, one: Steriliser, today: date) -> Iterator[DueItem
             sentence = f"steriliser {one.code}: {in_words(event.event)} is due again"
             late = event.next_due < today
             yield DueItem(kind=DueKind.SERVICE, name=one.as_name, on=event.next_due, is_overdue=late, sentence=sentence)
+
+
+def _counters(practice: Practice, ledger: Reading, one: Steriliser) -> Iterator[DueItem]:
+    """Give gaps of the steriliser's own counter: cycles that were run and are not on record, nor accounted for."""
+    loads = [found.value for found in ledger.about(Load, "steriliser", one.as_name)]
+    events = [found.value for found in ledger.about(SteriliserEvent, "steriliser", one.as_name)]
+    cycles = [CountedCycle(load=load.number, at=load.started_at, counter=load.cycle_number) for load in loads]
+    tests = [MaybeCycle(what=in_words(event.event), at=event.at) for event in events if event.event in MAY_BE_CYCLES]
+    for gap in counter_gaps(cycles, tests):
+        if not gap.may_be_tests:
+            day, sentence = practice.day_of(gap.at), f"steriliser {one.code}: {gap.sentence}"
+            yield DueItem(kind=DueKind.COUNTER, name=one.as_name, on=day, is_overdue=True, sentence=sentence)
 
 
 def _readings(practice: Practice, ledger: Reading) -> Iterator[DueItem]:

@@ -1,22 +1,60 @@
 """Enter lots of what is used up on the way: pouch material, tubes, indicators, spore tests, label stock, cartridges."""
 
+from dataclasses import dataclass, replace
 from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
 
-from tracelabels.custody import Consumable, ConsumablePeriod, Hold, HoldCause, Name
+from tracelabels.custody import Consumable, ConsumableKind, ConsumablePeriod, Hold, HoldCause, Name
 from tracelabels.errors import InputError
+from tracelabels.sterilization import spore_times
 from tracelabels.workflows.hold_stock import put_hold
+from tracelabels.workflows.keep_evidence import keep_evidence, read_file
 from tracelabels.workflows.practice import Practice
+
+if TYPE_CHECKING:
+    from tracelabels.records import Writing
+
+__all__ = [
+    "LotPictures",
+    "enter_consumable",
+    "spore_times",
+    "use_consumable",
+    "withdraw_consumable",
+]
+
+WITH_INDICATOR: Final = frozenset({ConsumableKind.INDICATORS, ConsumableKind.POUCH_MATERIAL})
+"""Lots that are, or bear, a chemical indicator."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotPictures:
+    """Pictures by which an indicator of a lot is compared, as files."""
+
+    reference: Path | None = None
+    """The lot's own printed reference."""
+    turned: Path | None = None
+    """The practice's own picture of one that turned."""
+    unturned: Path | None = None
+    """The practice's own picture of one that has not."""
 
 
 def enter_consumable(
-    practice: Practice, consumable: Consumable, *, by: str, in_use_from: date | None = None
+    practice: Practice,
+    consumable: Consumable,
+    *,
+    by: str,
+    in_use_from: date | None = None,
+    pictures: LotPictures | None = None,
 ) -> Consumable:
     """Record a lot, and from which day it is in use if that is known.
 
     Raises:
-        InputError: it expired before it came into use.
+        InputError: it expired before it came into use, or a number or picture does not suit its kind.
+        PictureError: a picture is broken.
         LedgerError: the lot is on record already.
     """
+    _require_to_suit(consumable, pictures)
     first = in_use_from or practice.today
     if consumable.expiry is not None and consumable.expiry < first:
         raise InputError(
@@ -25,10 +63,41 @@ def enter_consumable(
             remedy="put it away, or correct its date",
         )
     with practice.write(by=by) as ledger:
+        if pictures is not None:
+            consumable = replace(
+                consumable,
+                reference_picture=_kept(practice, ledger, pictures.reference),
+                turned_picture=_kept(practice, ledger, pictures.turned),
+                unturned_picture=_kept(practice, ledger, pictures.unturned),
+            )
         ledger.record(consumable)
         if in_use_from is not None:
             ledger.record(ConsumablePeriod(consumable=consumable.name, from_day=in_use_from))
     return consumable
+
+
+def _kept(practice: Practice, ledger: "Writing", file: Path | None) -> str | None:
+    return None if file is None else keep_evidence(practice, ledger, read_file(file), name=file.name).digest
+
+
+def _require_to_suit(lot: Consumable, pictures: LotPictures | None) -> None:
+    """Refuse what is not known of such a lot: types and pictures of indicators, certificates of spore tests."""
+    is_spores, is_indicator = lot.kind is ConsumableKind.SPORE_TESTS, lot.kind in WITH_INDICATOR
+    has_pictures = pictures is not None and any((pictures.reference, pictures.turned, pictures.unturned))
+    if (lot.type_number is not None or has_pictures) and not is_indicator:
+        raise InputError(
+            given=f"a type or pictures of {lot.name}",
+            expected="them of indicators, or of pouch material that bears one",
+            remedy="leave them out",
+        )
+    if (lot.population is not None or lot.d_value_minutes is not None) and not is_spores:
+        raise InputError(
+            given=f"a population or D value of {lot.name}",
+            expected="them of spore tests",
+            remedy="leave them out",
+        )
+    if is_spores and lot.population is not None and lot.d_value_minutes is not None:
+        spore_times(population=float(lot.population), d_minutes=float(lot.d_value_minutes))
 
 
 def use_consumable(

@@ -1,8 +1,9 @@
 """Chemical indicators read at unloading: they show exposure, not sterility."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from tracelabels.custody import (
     IndicatorPlace,
@@ -17,8 +18,24 @@ from tracelabels.custody import (
     Stage,
     reason_not_ended,
 )
-from tracelabels.errors import InputError
+from tracelabels.errors import InputError, TracelabelsError
+from tracelabels.sterilization import FOR_PACKS, IN_WORDS, IndicatorType
+from tracelabels.workflows.compare_indicator import compare_indicator
+from tracelabels.workflows.keep_evidence import keep_evidence
 from tracelabels.workflows.practice import Practice, require_own_serial
+
+if TYPE_CHECKING:
+    from tracelabels.records import Writing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IndicatorPicture:
+    """A photograph: the indicator in the middle, white paper round it."""
+
+    name: str
+    """Name of the file."""
+    content: bytes
+    """What is in it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +52,8 @@ class IndicatorSeen:
     """Its type after ISO 11140-1, 1 to 6; the types are no ranking."""
     lot: str | None = None
     """Its lot."""
+    picture: IndicatorPicture | None = None
+    """A photograph of it; kept, and compared with its lot's pictures where the lot has some."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,34 +82,51 @@ def read_indicators(
         refused = _reasons(load, seen, has_ended=bool(ledger.about(LoadEnd, "load", load.as_name)))
         if refused:
             return IndicatorsRead(recorded=(), refused=refused)
-        recorded = tuple(
-            IndicatorReading(
-                load=load.as_name,
-                pouch=None if one.pouch is None else Name(Kind.POUCH, require_own_serial(one.pouch)),
-                place=one.place,
-                result=one.result,
-                stage=Stage.UNLOADING,
-                at=moment,
-                type_number=one.type_number,
-                lot=one.lot,
-            )
-            for one in seen
-        )
+        recorded = tuple(_with_picture(practice, ledger, one, _reading(load, one, moment)) for one in seen)
         for value in recorded:
             ledger.record(value)
     return IndicatorsRead(recorded=recorded, refused=())
+
+
+def _reading(load: Load, one: IndicatorSeen, at: datetime) -> IndicatorReading:
+    return IndicatorReading(
+        load=load.as_name,
+        pouch=None if one.pouch is None else Name(Kind.POUCH, require_own_serial(one.pouch)),
+        place=one.place,
+        result=one.result,
+        stage=Stage.UNLOADING,
+        at=at,
+        type_number=one.type_number,
+        lot=one.lot,
+    )
+
+
+def _with_picture(
+    practice: Practice, ledger: "Writing", one: IndicatorSeen, reading: IndicatorReading
+) -> IndicatorReading:
+    """Keep an indicator's photograph, and say beside the reading what comparing it says."""
+    if one.picture is None:
+        return reading
+    picture = one.picture
+    kept = keep_evidence(practice, ledger, picture.content, name=picture.name, about=reading.pouch or reading.load)
+    return replace(reading, evidence=kept.digest, compared=_compared(practice, ledger, one, picture))
+
+
+def _compared(practice: Practice, ledger: "Writing", one: IndicatorSeen, picture: IndicatorPicture) -> str:
+    if one.lot is None:
+        return "not compared: nobody entered its lot"
+    try:
+        done = compare_indicator(practice, ledger, picture.content, name=picture.name, lot=one.lot)
+    except TracelabelsError as problem:
+        return f"not compared: {problem.given}"
+    return f"{done.sentence}; a help to the eye, not the decision"
 
 
 def _require_sound(seen: Sequence[IndicatorSeen]) -> None:
     if not seen:
         raise InputError(given="no indicator", expected="at least one", remedy="name pouches, or the load's own")
     for one in seen:
-        if one.type_number is not None and not 1 <= one.type_number <= 6:  # noqa: PLR2004  ISO 11140-1 has six types
-            raise InputError(
-                given=f"an indicator of type {one.type_number}",
-                expected="a type from 1 to 6 (ISO 11140-1)",
-                remedy="read it from the indicator's box",
-            )
+        _require_type(one)
         if (one.pouch is None) != (one.place is IndicatorPlace.IN_LOAD):
             raise InputError(
                 given="an indicator of a pouch in a place of the load's own"
@@ -99,6 +135,21 @@ def _require_sound(seen: Sequence[IndicatorSeen]) -> None:
                 expected="outside or inside for a pouch's, in_load for one that stands for the whole load",
                 remedy="correct the place, or name the pouch",
             )
+
+
+def _require_type(one: IndicatorSeen) -> None:
+    if one.type_number is not None and one.type_number not in set(IndicatorType):
+        raise InputError(
+            given=f"an indicator of type {one.type_number}",
+            expected="a type from 1 to 6 (ISO 11140-1)",
+            remedy="read it from the indicator's box",
+        )
+    if one.pouch is not None and one.type_number is not None and one.type_number not in FOR_PACKS:
+        raise InputError(
+            given=f"an indicator of type {one.type_number} in pouch {one.pouch}",
+            expected=f"one that speaks for a pack; this type is {IN_WORDS[IndicatorType(one.type_number)]}",
+            remedy="enter the day's test with 'tracelabels steriliser-day', and the pouch's own indicator here",
+        )
 
 
 def _reasons(load: Load, seen: Sequence[IndicatorSeen], *, has_ended: bool) -> tuple[Reason, ...]:

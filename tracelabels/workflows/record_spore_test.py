@@ -26,7 +26,7 @@ from tracelabels.custody import (
 )
 from tracelabels.errors import InputError, LedgerError
 from tracelabels.records import Reading, Series, Writing
-from tracelabels.sterilization import AffectedInterval, affected_interval
+from tracelabels.sterilization import AffectedInterval, affected_interval, doubts_of_lot
 from tracelabels.words import in_words
 from tracelabels.workflows.enter_steriliser import service_record
 from tracelabels.workflows.hold_stock import new_hold
@@ -53,6 +53,10 @@ class SporeOrder:
     """It is sent to a laboratory."""
     in_reference_tube: bool = False
     """It sits inside a tube of the same fill."""
+    laboratory: str | None = None
+    """Which laboratory it is sent to."""
+    sent_at: datetime | None = None
+    """When it was sent."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +67,8 @@ class SporeStarted:
     """As recorded; None if it was refused."""
     refused: tuple[Reason, ...]
     """Every reason against it."""
+    warnings: tuple[Reason, ...] = ()
+    """What is to be looked at although it counts."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +101,23 @@ def start_spore_test(
             return SporeStarted(test=None, refused=refused)
         test = new_spore_test(practice, ledger, load, order)
         ledger.record(test, request_key=request_key)
-    return SporeStarted(test=test, refused=())
+        warnings = lot_warnings(ledger, order)
+    return SporeStarted(test=test, refused=(), warnings=warnings)
+
+
+def lot_warnings(ledger: Reading, order: SporeOrder) -> tuple[Reason, ...]:
+    """Return what makes a lot of indicators too weak a witness, by its certificate as it was entered."""
+    found = ledger.find(Consumable, lot_name(ConsumableKind.SPORE_TESTS, order.lot).text)
+    if found is None:
+        return ()
+    lot = found.value
+    doubts = doubts_of_lot(
+        population=None if lot.population is None else float(lot.population),
+        d_minutes=None if lot.d_value_minutes is None else float(lot.d_value_minutes),
+    )
+    return tuple(
+        Reason(kind=ReasonKind.WEAK_SPORES, sentence=f"spore tests of lot {order.lot}: {doubt}") for doubt in doubts
+    )
 
 
 def lot_reasons(practice: Practice, ledger: Reading, order: SporeOrder, at: datetime) -> tuple[Reason, ...]:
@@ -121,8 +143,10 @@ def new_spore_test(practice: Practice, ledger: Writing, load: Load, order: Spore
         due_at=load.started_at + timedelta(hours=hours),
         lot_expiry=_expiry_of(ledger, order),
         has_control=order.has_control,
-        by_laboratory=order.by_laboratory,
+        by_laboratory=order.by_laboratory or order.laboratory is not None,
         in_reference_tube=order.in_reference_tube,
+        laboratory=order.laboratory,
+        sent_at=order.sent_at,
     )
 
 
@@ -139,12 +163,23 @@ def read_spore_test(
     by: str,
     at: datetime | None = None,
     note: str | None = None,
+    control_grew: bool | None = None,
     request_key: str | None = None,
 ) -> SporeRead:
     """Record what a spore test showed; growth holds all that it reaches, and takes the steriliser out of service.
 
+    Args:
+        practice: whose.
+        number: of the test.
+        result: what it showed.
+        by: opaque staff id.
+        at: when it was read; None for now.
+        note: anything else in words.
+        control_grew: whether the control, which saw no steam, grew; None if there is none or nobody looked.
+        request_key: names the request; asked again, it gives the same answer and writes nothing.
+
     Raises:
-        InputError: no growth is read before the incubation ends.
+        InputError: no growth is read before the incubation ends, or the control says something else.
         LedgerError: the test is not on record, or was read before.
     """
     moment = practice.when(at)
@@ -154,7 +189,8 @@ def read_spore_test(
         if before is not None:
             return SporeRead(reading=before, interval=_interval(ledger, test, before), hold=None)
         _require_readable(practice, ledger, test, result, moment)
-        reading = SporeReading(test=test.as_name, result=result, at=moment, note=note)
+        _require_control_to_agree(test, result, control_grew)
+        reading = SporeReading(test=test.as_name, result=result, at=moment, note=note, control_grew=control_grew)
         ledger.record(reading, request_key=request_key)
         interval = _interval(ledger, test, reading)
         hold = None if interval is None else _hold_affected(ledger, test, interval, moment)
@@ -177,6 +213,25 @@ def _require_readable(
             given=f"no growth of spore test {test.number} before its incubation ends",
             expected=f"a reading at {due:%Y-%m-%d %H:%M} or later",
             remedy="read it again then; only a growth may be entered earlier",
+        )
+
+
+def _require_control_to_agree(test: SporeTest, result: SporeResult, control_grew: bool | None) -> None:  # noqa: FBT001  an answer: yes, no, not given
+    """Hold the result to the control: without growth there, no growth elsewhere says nothing."""
+    if control_grew is None:
+        return
+    if not test.has_control:
+        raise InputError(
+            given=f"a control of spore test {test.number}, which has none",
+            expected="no word on the control",
+            remedy="leave it out, or correct the test",
+        )
+    if control_grew is (result is SporeResult.INVALID):
+        raise InputError(
+            given=f"spore test {test.number} as {in_words(result)} while its control "
+            f"{'grew' if control_grew else 'did not grow'}",
+            expected="invalid if the control did not grow, and only then",
+            remedy="look at both again; repeat the test if the control did not grow",
         )
 
 

@@ -33,9 +33,16 @@ from tracelabels.errors import InputError, LedgerError
 from tracelabels.records import Reading, Series, Writing
 from tracelabels.settings import DailyTestRule
 from tracelabels.workflows.enter_steriliser import service_record
+from tracelabels.workflows.load_programme import (
+    PlannedCycle,
+    keep_programme,
+    plan_cycle,
+    programme_reasons,
+    programme_warnings,
+)
 from tracelabels.workflows.practice import Practice, require_own_serial
 from tracelabels.workflows.processing_record import ProcessingReader
-from tracelabels.workflows.record_spore_test import SporeOrder, lot_reasons, new_spore_test
+from tracelabels.workflows.record_spore_test import SporeOrder, lot_reasons, lot_warnings, new_spore_test
 from tracelabels.workflows.request_keys import answered
 
 
@@ -48,17 +55,17 @@ class LoadOrder:
     cycle_kind: CycleKind
     """Kind of cycle."""
     programme: str
-    """Name of the programme."""
-    temperature_c: Decimal
-    """Set temperature in degrees Celsius."""
-    hold_minutes: Decimal
-    """Set holding time in minutes."""
-    goods: Goods
-    """What the programme is for."""
+    """Name of the programme, on file or not."""
     counted: int
     """Pouches counted by hand."""
     pouches: tuple[str, ...]
     """Serials of the pouches scanned in; one scanned twice counts once."""
+    temperature_c: Decimal | None = None
+    """Set temperature in degrees Celsius; None: as the programme's file says."""
+    hold_minutes: Decimal | None = None
+    """Set holding time in minutes; None: as the programme's file says."""
+    goods: Goods | None = None
+    """What the programme is for; None: as its file says, else wrapped goods."""
     drying_minutes: Decimal | None = None
     """Set drying time in minutes."""
     cycle_number: int | None = None
@@ -96,7 +103,8 @@ def start_load(practice: Practice, order: LoadOrder, *, by: str, request_key: st
         InputError: nothing is in it, or a serial is none of ours.
         LedgerError: the steriliser is not on record.
     """
-    _require_sound(order)
+    planned = _planned(practice, order)
+    _require_sound(order, planned)
     moment = practice.when(order.at)
     serials = tuple(dict.fromkeys(map(require_own_serial, order.pouches)))
     with practice.write(by=by, at=moment) as ledger:
@@ -104,10 +112,11 @@ def start_load(practice: Practice, order: LoadOrder, *, by: str, request_key: st
         if before is not None:
             return before
         steriliser = ledger.require(Steriliser, order.steriliser).value
-        refused, warnings = _against_start(practice, ledger, order, steriliser, serials, moment)
+        refused, warnings = _against_start(practice, ledger, order, planned, steriliser, serials, moment)
         if refused:
             return Started(load=None, test=None, refused=refused, warnings=warnings)
-        load = _new_load(ledger, order, serials, by=by, at=moment)
+        kept = keep_programme(practice, ledger, planned)
+        load = _new_load(ledger, order, planned, serials, by=by, at=moment, programme_file=kept)
         ledger.record(load, request_key=request_key)
         test = None
         if order.spore_test is not None:
@@ -116,17 +125,29 @@ def start_load(practice: Practice, order: LoadOrder, *, by: str, request_key: st
     return Started(load=load, test=test, refused=(), warnings=warnings)
 
 
-def _require_sound(order: LoadOrder) -> None:
+def _planned(practice: Practice, order: LoadOrder) -> PlannedCycle:
+    return plan_cycle(
+        practice,
+        programme=order.programme,
+        cycle_kind=order.cycle_kind,
+        goods=order.goods,
+        temperature_c=order.temperature_c,
+        hold_minutes=order.hold_minutes,
+        drying_minutes=order.drying_minutes,
+    )
+
+
+def _require_sound(order: LoadOrder, planned: PlannedCycle) -> None:
     is_empty = order.counted == 0 and not order.pouches and order.spore_test is None
-    if order.counted < 0 or (is_empty and order.goods is not Goods.UNWRAPPED):
+    if order.counted < 0 or (is_empty and planned.goods is not Goods.UNWRAPPED):
         raise InputError(
             given=f"a load of {order.counted} pouches",
             expected="the number of pouches counted by hand, or a spore test in an empty load",
             remedy="count them, and give the number with --count",
         )
-    if order.temperature_c <= 0 or order.hold_minutes <= 0:
+    if planned.temperature_c <= 0 or planned.hold_minutes <= 0:
         raise InputError(
-            given=f"{order.temperature_c} degrees Celsius for {order.hold_minutes} minutes",
+            given=f"{planned.temperature_c} degrees Celsius for {planned.hold_minutes} minutes",
             expected="the programme's set temperature and holding time",
             remedy="read them from the steriliser's manual",
         )
@@ -147,6 +168,7 @@ def _against_start(
     practice: Practice,
     ledger: Reading,
     order: LoadOrder,
+    planned: PlannedCycle,
     steriliser: Steriliser,
     serials: tuple[str, ...],
     at: datetime,
@@ -161,16 +183,18 @@ def _against_start(
             pouches,
             counted=order.counted,
             cycle_kind=order.cycle_kind,
-            goods=order.goods,
+            goods=planned.goods,
             policy=practice.settings.policy.as_policy(),
         ),
+        *programme_reasons(planned),
     ]
-    warnings = [*stock_warnings(pouches)]
+    warnings = [*stock_warnings(pouches), *programme_warnings(planned)]
     of_the_day = daily_test_reasons(record, at, practice.settings.zone)
     is_lenient = practice.settings.sterilisation.air_removal_test is DailyTestRule.WARN
     (warnings if is_lenient and not daily_test_failed(record, at) else refused).extend(of_the_day)
     if order.spore_test is not None:
         refused += lot_reasons(practice, ledger, order.spore_test, at)
+        warnings += lot_warnings(ledger, order.spore_test)
     return tuple(refused), tuple(warnings)
 
 
@@ -212,21 +236,31 @@ def _filled(ledger: Reading, reader: ProcessingReader, pouch: Pouch) -> tuple[Pr
     return tuple(one for one in found if one is not None and one.variant is not Variant.EMPTY_TUBES)
 
 
-def _new_load(ledger: Writing, order: LoadOrder, serials: tuple[str, ...], *, by: str, at: datetime) -> Load:
+def _new_load(
+    ledger: Writing,
+    order: LoadOrder,
+    planned: PlannedCycle,
+    serials: tuple[str, ...],
+    *,
+    by: str,
+    at: datetime,
+    programme_file: str | None,
+) -> Load:
     return Load(
         number=ledger.next_numbered(Series.LOAD),
         steriliser=Name(Kind.STERILISER, order.steriliser),
-        cycle_kind=order.cycle_kind,
-        programme=order.programme,
-        temperature_c=order.temperature_c,
-        hold_minutes=order.hold_minutes,
-        goods=order.goods,
+        cycle_kind=planned.cycle_kind,
+        programme=planned.programme,
+        temperature_c=planned.temperature_c,
+        hold_minutes=planned.hold_minutes,
+        goods=planned.goods,
         operator=by,
         started_at=at,
         counted=order.counted,
         pouches=tuple(Name(Kind.POUCH, serial) for serial in serials),
         drying_minutes=order.drying_minutes,
         cycle_number=order.cycle_number,
+        programme_file=programme_file,
     )
 
 
