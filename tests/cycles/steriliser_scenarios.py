@@ -575,7 +575,7 @@ FAMILIES: tuple[tuple[Maker, int, tuple[Ask, ...]], ...] = (
     (_doubled, 2, (V134_SMALL, V121)),
     (_spiked, 5, (V134_SMALL, V121, G121, V132, L121)),
     (_marginal_hold, 5, (V121, V134, G121, V132, V126)),
-    (_marginal_temperature, 3, (V121, V132, V126)),
+    (_marginal_temperature, 3, (G132, V132, G121)),
 )
 COUNT = 200
 

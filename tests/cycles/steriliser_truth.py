@@ -27,9 +27,9 @@ class Truth:
     f0: float
     """Minutes, of the curve at the probe without noise, over the time that the log covers."""
     f0_tolerance: float
-    hold_minutes: float
-    """Longest stretch within the band that the log shows."""
-    hold_tolerance: float
+    hold_between: tuple[float, float]
+    """Minutes of the longest stretch within the band, at least and at most: by the margin, by a reading at each end,
+    and by dips that are over before the next reading."""
     is_whole: bool
     """Whether no rows and no time are missing, so that F0 and hold can be compared."""
 
@@ -89,14 +89,18 @@ class Curve:
         gap = faults.gap or (np.inf, -np.inf)
         self.shown = self.covered & ((seconds <= gap[0]) | (seconds >= gap[1]))
 
-    def stretch(self, ask: Ask, narrower_k: float, where: Where) -> tuple[float, float]:
-        """Return begin and end of the longest stretch within a band made narrower, ends by straight lines."""
+    def stretch(self, ask: Ask, narrower_k: float, where: Where, unseen_s: float = 0) -> tuple[float, float]:
+        """Return begin and end of the longest stretch within a band made narrower, ends by straight lines.
+
+        What is over within ``unseen_s`` does not break it.
+        """
         low, high = ask.set_c + narrower_k, np.inf if ask.above_k is None else ask.set_c + ask.above_k - narrower_k
         inside = (self.celsius >= low) & (self.celsius <= high) & where
         edges = np.flatnonzero(np.diff(np.concatenate([[False], inside, [False]]).astype(int)))
         if not len(edges):
             return 0.0, 0.0
-        firsts, lasts = edges[::2], edges[1::2] - 1
+        is_break = edges[2::2] - edges[1:-1:2] > unseen_s
+        firsts, lasts = edges[::2][np.r_[True, is_break]], edges[1::2][np.r_[is_break, True]] - 1
         best = int(np.argmax(lasts - firsts))
         first, last = int(firsts[best]), int(lasts[best])
         return self._crossing(first, first - 1, (low, high), where), self._crossing(last, last + 1, (low, high), where)
@@ -108,8 +112,8 @@ class Curve:
         limit = band[0] if b < band[0] else band[1]
         return float(self.seconds[within] + (a - limit) / (a - b) * (self.seconds[beyond] - self.seconds[within]))
 
-    def held_s(self, ask: Ask, narrower_k: float, where: Where) -> float:
-        begin, end = self.stretch(ask, narrower_k, where)
+    def held_s(self, ask: Ask, narrower_k: float, where: Where, unseen_s: float = 0) -> float:
+        begin, end = self.stretch(ask, narrower_k, where, unseen_s)
         return end - begin
 
 
@@ -119,14 +123,15 @@ def _truth(s: Scenario, seen: Curve) -> Truth:
     margin_k = max(MARGIN_K, hidden)
     expected, is_clear = _verdict(s, seen, margin_k)
     held = seen.held_s(s.judged_by, 0, seen.shown)
-    unsure = seen.held_s(s.judged_by, -margin_k, seen.covered) - seen.held_s(s.judged_by, margin_k, seen.covered)
+    least = seen.held_s(s.judged_by, margin_k, seen.covered) - 2 * s.every_s
+    most = seen.held_s(s.judged_by, -margin_k, seen.covered, unseen_s=s.every_s) + 2 * s.every_s
     f0, f0_tolerance = _f0(s, seen, step_k)
     return Truth(
         expected=expected, is_unambiguous=is_clear,
         allowed=s.allowed or frozenset({expected} if is_clear else {expected, "cannot_tell"}),
         reason=f"shown in the band {held / 60:.2f} min of {s.judged_by.hold_minutes:g}",
         f0=f0, f0_tolerance=f0_tolerance,
-        hold_minutes=held / 60, hold_tolerance=(unsure + s.every_s) / 60,
+        hold_between=(least / 60, most / 60),
         is_whole=seen.faults.gap is None and seen.faults.clock_step is None,
     )  # fmt: skip
 
@@ -171,9 +176,14 @@ def _saturation(s: Scenario, seen: Curve) -> tuple[bool, bool]:
 
 
 def _f0(s: Scenario, seen: Curve, step_k: float) -> tuple[float, float]:
-    """F0 of the covered curve in minutes, and how far sampling, steps and noise may take readings from it."""
+    """F0 of the covered curve in minutes, and how far readings may be from it.
+
+    By when the first reading fell (a control that swings as often as readings are taken shows one side of its swing),
+    by what the steps hide, and by one reading at the end.
+    """
     rate = 10 ** ((seen.celsius[seen.covered] - 121.1) / 10)
     f0 = float(np.trapezoid(rate, dx=1.0) / 60)
-    sampling = 1.2 * s.every_s * float(rate.max()) / 60
+    thinned = [float(np.trapezoid(rate[first :: s.every_s], dx=s.every_s) / 60) for first in range(s.every_s)]
+    sampling = max(abs(some - f0) for some in thinned)
     steps = f0 * (10 ** (0.5 * step_k / 10) - 1 + 0.005)
-    return f0, sampling + steps + 0.005
+    return f0, sampling + steps + 0.2 * s.every_s * float(rate.max()) / 60 + 0.005

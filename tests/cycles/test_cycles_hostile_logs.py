@@ -256,6 +256,20 @@ def two_probes(rows: Rows) -> str:
     return "\n".join(["Zeit;Ablauf °C;Kammer °C;Druck kPa abs", *lines])
 
 
+def units_in_cells(rows: Rows) -> str:
+    return "\n".join(["Time;Temperature;Pressure", *(f"{_hms(s)};{c:.1f} °C;{p / 100:.3f} bar(a)" for s, c, p in rows)])
+
+
+def space_for_thousands_of_seconds(rows: Rows) -> str:
+    nothing = "\u202f"
+    return "\n".join(
+        [
+            "Temps (s);Température (°C);Pression absolue (kPa)",
+            *(f"{f'{s:,.0f}'.replace(',', nothing)};{_comma(c)};{_comma(p)}" for s, c, p in rows),
+        ]
+    )
+
+
 FILES: tuple[tuple[Callable[[Rows], str], str, LogOptions], ...] = (
     (millibar, "utf-8", LogOptions()),
     (millibar_with_thousands, "cp1252", LogOptions()),
@@ -272,6 +286,8 @@ FILES: tuple[tuple[Callable[[Rows], str], str, LogOptions], ...] = (
     (twelve_hours_without_date, "utf-8", LogOptions()),
     (iso_with_zone, "utf-8", LogOptions()),
     (unix_time, "utf-8", LogOptions()),
+    (units_in_cells, "utf-8", LogOptions()),
+    (space_for_thousands_of_seconds, "utf-8", LogOptions()),
     (footer, "utf-8", LogOptions()),
     (summary_before, "utf-8", LogOptions()),
     (header_again, "utf-8", LogOptions()),

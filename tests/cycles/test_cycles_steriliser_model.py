@@ -1,6 +1,4 @@
-"""The modelled steriliser against physics, and its truths against what they are made for."""
-
-from collections import Counter
+"""The modelled steriliser against physics that holds for any."""
 
 import numpy as np
 import pytest
@@ -13,9 +11,6 @@ from steriliser_model import (
     saturation_kpa,
     simulate,
 )
-from steriliser_truth import trials
-
-SEED = 20260301
 
 
 @pytest.mark.parametrize(
@@ -98,33 +93,3 @@ def test_pumping_follows_the_law_of_a_leaking_volume():
     machine = Machine(pump_floor_kpa=0.0, wall_start_c=22.0, leak_kg_s=0.0)
     course = simulate([Run(machine=machine, phases=(Phase(pump=1, at_most_s=60),), hold=0)])[0]
     assert course.kpa[59] / course.kpa[0] == pytest.approx(np.exp(-59 * machine.pump_l_s / machine.litres), rel=0.08)
-
-
-@pytest.fixture(scope="module")
-def drawn():
-    return trials(SEED)
-
-
-def test_every_clear_truth_is_what_its_family_was_made_for(drawn):
-    wrong = [
-        (trial.number, trial.scenario.family, trial.truth.expected)
-        for trial in drawn
-        if trial.scenario.intended and trial.truth.is_unambiguous
-        if trial.truth.expected != trial.scenario.intended
-    ]
-    assert wrong == []
-
-
-def test_of_two_hundred_logs_hardly_any_leaves_room_for_doubt(drawn):
-    clear = Counter(trial.truth.expected for trial in drawn if trial.truth.is_unambiguous)
-    assert (len(drawn), clear.total() >= 170, clear["cannot_tell"] <= 10) == (200, True, True)
-    assert min(clear["met"], clear["not_met"]) >= 60
-
-
-def test_no_clear_good_truth_hides_a_load_that_was_not_held(drawn):
-    """What is to be called met was so in the chamber itself, not only at a probe that is a little off."""
-    for trial in drawn:
-        if trial.truth.is_unambiguous and trial.truth.expected == "met":
-            course, ask = trial.course, trial.scenario.judged_by
-            truly = course.liquid_c if trial.scenario.probe == "reference-tube" else course.chamber_c
-            assert (truly >= ask.set_c).sum() >= ask.hold_minutes * 60, trial.number
