@@ -33,7 +33,7 @@ from tracelabels.records.schema.bench import (
 from tracelabels.records.schema.chair import claim, client_key, label_outcome, request
 from tracelabels.records.schema.notation import fact, metadata
 
-REVISION = "0004"
+REVISION = "0005"
 """The newest revision under ``migrations/versions``."""
 
 NOT_CONTENT = frozenset({"fact", "sealed", "ledger_key", "client_key"})

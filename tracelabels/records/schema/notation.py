@@ -19,6 +19,7 @@ from sqlalchemy import (
     PrimaryKeyConstraint,
     String,
     Table,
+    text,
 )
 from sqlalchemy.schema import SchemaItem
 
@@ -36,6 +37,9 @@ def reference(name: str) -> ForeignKeyConstraint:
     """Return the constraint that a thing or fact named in a row exists."""
     return foreign(f"{name}_site", f"{name}_sequence")
 
+
+_CORRECTS: Final = text("version > 1")
+"""Corrections and retractions are few: two small indexes tell what stands, and stay in memory."""
 
 fact = Table(
     "fact",
@@ -61,6 +65,13 @@ fact = Table(
     reference("corrects"),
     Index("fact_by_thing", "thing_site", "thing_sequence", "version", "site", "sequence"),
     Index("fact_by_kind", "kind", "site", "sequence"),
+    Index("fact_correcting", "site", "sequence", unique=True, sqlite_where=_CORRECTS, postgresql_where=_CORRECTS),
+    Index(
+        "fact_corrected",
+        *("thing_site", "thing_sequence", "version", "site", "sequence"),
+        sqlite_where=_CORRECTS,
+        postgresql_where=_CORRECTS,
+    ),
     sqlite_with_rowid=False,
 )
 
@@ -78,8 +89,8 @@ def written(name: str, columns: str, *parts: Index, many: bool = False) -> Table
     """
     key = ["site", "sequence", "position"] if many else ["site", "sequence"]
     made: list[SchemaItem] = []
-    for text in columns.split():
-        column, _, kind = text.partition(":")
+    for said in columns.split():
+        column, _, kind = said.partition(":")
         made += _made(name, column, kind.removesuffix("?"), is_open=kind.endswith("?"))
     return Table(
         name,
