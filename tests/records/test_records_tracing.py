@@ -1,14 +1,17 @@
 """Tracing against plain Python: what is reached, what it came from, how many it is, and what became of each."""
 
+from dataclasses import replace
+
 import pytest
 from chain_judge import came_from, fate_by_eye, reached, world_of
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from random_chain import record_chain
-from records_scenario import KEY, Clock
+from records_scenario import KEY, Clock, record_morning
 
-from tracelabels.custody import Fate, Kind, Name, fate_of, reach_backward, reach_forward
+from tracelabels.custody import Direction, Fate, Kind, Link, Name, fate_of, reach_backward, reach_forward
 from tracelabels.records import open_ledger
+from tracelabels.records.tracing import _way
 
 RUNS = 30
 ITEMS = (Kind.BOTTLE, Kind.TUBE, Kind.POUCH)
@@ -86,6 +89,45 @@ def test_both_databases_trace_alike(ledger, seed):
     with ledger.read() as found:
         _compare(found, chain)
         _compare_fates(found, chain)
+
+
+def test_what_two_sites_corrected_apart_is_traced_as_it_stands(new_location, clock):
+    """Of two corrections with one version that of the higher site stands: the tube is the second preparation's."""
+    first, second = new_location(), new_location()
+    with (
+        open_ledger(first, site=1, clock=clock, key=KEY) as one,
+        open_ledger(second, site=2, clock=clock, key=KEY) as two,
+    ):
+        with one.write(by="s") as unit:
+            record_morning(unit)
+        two.merge(first, by="s")
+        for ledger, preparation in ((one, "P-0001"), (two, "P-0002")):
+            with ledger.write(by="s") as unit:
+                tube = unit.find_tube("010000055")
+                unit.correct(tube, replace(tube.value, preparation=preparation), reason="misread")
+        one.merge(second, by="s")
+        with one.read() as found:
+            made = [found.require_thing(Name(Kind.PREPARATION, number)) for number in ("P-0001", "P-0002")]
+            pairs = list(found.neighbours(Link.PREPARATION_TUBE, Direction.FORWARD, made))
+            back = found.neighbours(Link.PREPARATION_TUBE, Direction.BACKWARD, [effect for _, effect in pairs])
+            assert sorted(back) == sorted(pairs)
+            assert [cause for cause, effect in pairs if effect == tube.thing] == [made[1]]
+            assert len(pairs) == 3
+            assert found.names_of({tube.thing: Kind.TUBE}) == {tube.thing: Name(Kind.TUBE, "010000055")}
+
+
+def test_no_link_walks_a_table_or_fetches_the_fact_of_each_row(sqlite_path, clock):
+    """SQLite's own plan of both statements of every link: steps through indexes only, corrections through the small
+    one."""
+    with open_ledger(sqlite_path, site=1, clock=clock, key=KEY) as ledger, ledger.read() as found:
+        for query in (query for link in Link for query in (_way(link).forward, _way(link).backward)):
+            asked = query.compile(dialect=found._connection.dialect)
+            values = (None,) * len(asked.positiontup)
+            plan = found._connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {asked}", values).all()
+            steps = [step for *_, step in plan]
+            assert [one for one in steps if one.startswith("SCAN") and "json_each" not in one] == [], str(asked)
+            assert [one for one in steps if one.startswith("SEARCH fact USING PRIMARY KEY")] == [], str(asked)
+            assert any("fact_corrected" in one for one in steps), str(asked)
 
 
 def test_a_bottle_begins_in_stock():

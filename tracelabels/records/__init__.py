@@ -29,6 +29,7 @@ Modules:
     kinds: every kind of value that is recorded by its shape.
     client_keys: a key for each client.
     fact_reading: facts as they stand.
+    among: one of many things: a condition whose numbers are one parameter.
     shaped_reading: any kind of thing by its name, any fact by what it is about.
     tracing: what hangs together with what, for whole sets of things.
     happenings: what happened to bottles, tubes and pouches; what their fates are derived from.

@@ -3,11 +3,13 @@
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cache
 from typing import Any, Final
 
 from sqlalchemy import ColumnElement, Select, Table, func, select, union
 
 from tracelabels.custody import ConsumableKind, CycleKind, Kind
+from tracelabels.records.among import among
 from tracelabels.records.fact_reading import erased, key_of, names, pair_of, same_pair, standing, standing_rows, wrote
 from tracelabels.records.facts import FactId
 from tracelabels.records.rows import instant_text
@@ -23,7 +25,7 @@ from tracelabels.records.schema import (
     product,
     tube,
 )
-from tracelabels.records.tracing import Tracing, among, by_kind
+from tracelabels.records.tracing import Tracing, by_kind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,6 +155,7 @@ class CauseReading(Tracing):
         }
 
 
+@cache
 def _bottles_with(*columns: ColumnElement[Any]) -> Select[Any]:
     """Return the query for the bottles that stand, each with columns of its own or of its product."""
     of = fact.alias("of")

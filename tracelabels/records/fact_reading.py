@@ -6,20 +6,37 @@ settle by one more correction.
 """
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import Any, Final, Self
 
-from sqlalchemy import ColumnElement, Connection, FromClause, Select, Table, exists, func, select, tuple_
+from sqlalchemy import (
+    ColumnElement,
+    CompoundSelect,
+    Connection,
+    FromClause,
+    Integer,
+    Select,
+    Table,
+    exists,
+    func,
+    literal_column,
+    select,
+    tuple_,
+    union_all,
+)
 
 from tracelabels.errors import LedgerError
 from tracelabels.records import rows
+from tracelabels.records.among import Pair, is_given
 from tracelabels.records.chain import STREAMED, head_of
 from tracelabels.records.facts import Fact, FactId, Head, Recorded
 from tracelabels.records.rows import Row, require_key, require_named
 from tracelabels.records.schema import erasure, fact
 
-Pair = tuple[ColumnElement[Any], ColumnElement[Any]]
-"""Two columns that name a thing or a fact: site, sequence."""
+_FIRST: Final[ColumnElement[int]] = literal_column("1", Integer)
+"""The version that corrects nothing. As text and no parameter, so that a database sees that the small indexes of
+corrections can answer."""
 
 
 def pair_of(table: FromClause, name: str) -> Pair:
@@ -50,12 +67,64 @@ def _later() -> FromClause:
 
 def standing(of: Any = fact) -> ColumnElement[bool]:  # noqa: ANN401  the fact table or an alias of it
     """Return the condition that no later fact about the same thing exists."""
+    return _none_later(pair_of(of, "thing"), (of.c.version, *key_of(of)))
+
+
+def _none_later(thing: Pair, rank: tuple[ColumnElement[Any], ...]) -> ColumnElement[bool]:
     later = _later()
-    return ~exists().where(
-        later.c.thing_site == of.c.thing_site,
-        later.c.thing_sequence == of.c.thing_sequence,
-        tuple_(later.c.version, later.c.site, later.c.sequence) > tuple_(of.c.version, of.c.site, of.c.sequence),
+    return ~exists(_FIRST).where(
+        later.c.version > _FIRST,
+        same_pair(pair_of(later, "thing"), thing),
+        tuple_(later.c.version, *key_of(later)) > tuple_(*rank),
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnFact:
+    """The fact that wrote a row, without fetching it unless it is a correction.
+
+    A fact is wide, and of many facts each lies on another page of the file: to fetch one for each row is what a long
+    answer would wait for. A fact that corrects nothing bears the name of its thing and has version 1; the few others
+    have indexes of their own.
+    """
+
+    table: Table
+    """The rows."""
+    correction: FromClause
+    """The fact, if it corrects another."""
+
+    @classmethod
+    def of(cls, table: Table) -> Self:
+        """Return the own facts of a table's rows."""
+        return cls(table=table, correction=fact.alias("correction"))
+
+    @property
+    def thing(self) -> Pair:
+        """Return the name of the thing that a row is about."""
+        (site, sequence), own = pair_of(self.correction, "thing"), key_of(self.table)
+        return func.coalesce(site, own[0]), func.coalesce(sequence, own[1])
+
+    def standing(self, query: Select[Any]) -> Select[Any]:
+        """Return a query over the table with only the rows that stand."""
+        corrects = wrote(self.table, self.correction) & (self.correction.c.version > _FIRST)
+        rank = (func.coalesce(self.correction.c.version, _FIRST), *key_of(self.table))
+        return query.outerjoin(self.correction, corrects).where(_none_later(self.thing, rank))
+
+
+def standing_of_given(table: Table, *columns: ColumnElement[Any], where: ColumnElement[bool]) -> CompoundSelect[Any]:
+    """Return the query for the rows that stand of the things of a chunk: each thing's name, and columns of its row.
+
+    What was never corrected is found under the thing's own name; what was, through the index of corrections.
+
+    Args:
+        table: whose rows; they are about the things.
+        columns: of the table.
+        where: a condition on the rows.
+    """
+    own, thing = key_of(table), pair_of(fact, "thing")
+    firsts = select(*own, *columns).where(is_given(own), _none_later(own, (_FIRST, *own)), where)
+    others = standing_rows(table, *thing, *columns).where(is_given(thing), fact.c.version > _FIRST, where)
+    return union_all(firsts, others)
 
 
 def wrote(table: FromClause, of: Any = fact) -> ColumnElement[bool]:  # noqa: ANN401  as above

@@ -13,7 +13,8 @@ from typing import Any, Final
 from sqlalchemy import Table, select
 
 from tracelabels.custody import Direction, Happening, IncidentKind, Kind, Link, PlaceKind
-from tracelabels.records.fact_reading import Pair, key_of, pair_of, standing_rows, wrote
+from tracelabels.records.among import Pair
+from tracelabels.records.fact_reading import key_of, pair_of, standing_rows, wrote
 from tracelabels.records.facts import FactId, FactKind
 from tracelabels.records.schema import bottle_event, chair, component, fact, processing
 from tracelabels.records.tracing import Tracing, by_kind

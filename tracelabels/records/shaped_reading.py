@@ -8,6 +8,7 @@ from sqlalchemy import ColumnElement, Connection, Select, Table, exists, func, s
 
 from tracelabels.custody import Kind, Name
 from tracelabels.errors import LedgerError
+from tracelabels.records.among import among
 from tracelabels.records.client_keys import bound_to_purpose, find_client_key, unseal
 from tracelabels.records.fact_reading import (
     current,
@@ -28,7 +29,7 @@ from tracelabels.records.refusals import known
 from tracelabels.records.rows import Row, require_key, require_named, thing_named
 from tracelabels.records.schema import claim, erasure, fact, request, sealed
 from tracelabels.records.shapes import Form, Shape, fields_of, take_up
-from tracelabels.records.tracing import Tracing, among
+from tracelabels.records.tracing import Tracing
 from tracelabels.words import in_words
 
 V = TypeVar("V")

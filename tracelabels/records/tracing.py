@@ -9,20 +9,20 @@ from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from itertools import islice
 from typing import Any, Final
 
-from sqlalchemy import ColumnElement, Select, Table, func, select
+from sqlalchemy import ColumnElement, Select, Table, exists, select, true
 
 from tracelabels.custody import ConsumableKind, Direction, Kind, Link, Name
+from tracelabels.records.among import Pair, among, chunks, is_given
 from tracelabels.records.fact_reading import (
     FactReading,
-    Pair,
+    OwnFact,
     key_of,
     pair_of,
     same_pair,
     standing,
-    standing_rows,
+    standing_of_given,
     wrote,
 )
 from tracelabels.records.facts import Fact, FactId
@@ -41,74 +41,84 @@ from tracelabels.records.schema import (
     tube,
 )
 
-CHUNK: Final = 500
-"""How many things one statement asks about: far below the limits of both databases."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Way:
-    """How the two ends of a link stand in the database."""
+    """The two statements of a link. Each row of them names the end that was given, then the other; all stand."""
 
-    cause: Pair
-    """Columns that name the end on the maker's side."""
-    effect: Pair
-    """Columns that name the end on the client's side."""
-    query: Any
-    """Both ends, without a condition on either."""
+    forward: Any
+    """A chunk of causes is given."""
+    backward: Any
+    """A chunk of effects is given."""
 
 
-def _ends(table: Table, column: str) -> Pair:
-    """Return a pair of columns; ``thing`` is the thing that the row itself is about."""
-    return pair_of(fact if column == "thing" else table, column)
+def _named(table: Table, cause: str, effect: str, *, kind: Kind | None = None) -> _Way:
+    """Return the way over one row that names both ends; ``thing`` is the thing that the row itself is about.
+
+    Args:
+        table: the rows.
+        cause: its pair of columns for the end on the maker's side.
+        effect: that for the client's side.
+        kind: kind of the causes, where the columns alone do not tell it.
+    """
+    return _Way(forward=_rows(table, cause, effect), backward=_rows(table, effect, cause, kind=kind))
 
 
-def _named(table: Table, cause: str, effect: str) -> _Way:
-    """Return the way over one row that names both ends."""
-    above, below = _ends(table, cause), _ends(table, effect)
-    return _Way(cause=above, effect=below, query=standing_rows(table, *above, *below))
+def _rows(table: Table, given: str, found: str, *, kind: Kind | None = None) -> Any:  # noqa: ANN401  a query
+    """Return the statement over one row from one of its ends to the other, which is of a kind if one is said."""
+    if given == "thing":
+        end = pair_of(table, found)
+        is_kind = true() if kind is None else _is_kind(end, kind)
+        return standing_of_given(table, *end, where=end[1].is_not(None) & is_kind)
+    begin, own = pair_of(table, given), OwnFact.of(table)
+    end = own.thing if found == "thing" else pair_of(table, found)
+    query = own.standing(select(*begin, *end).select_from(table)).where(is_given(begin))
+    return query if found == "thing" else query.where(end[1].is_not(None))
+
+
+def _is_kind(thing: Pair, kind: Kind) -> ColumnElement[bool]:
+    first = fact.alias("first_fact")
+    return exists().where(same_pair(key_of(first), thing), first.c.kind == NAMINGS[kind].kind.value)
 
 
 def _item(table: Table, kind: Kind) -> _Way:
     """Return the way from the items of a kind to the fact that lists them."""
-    way = _named(table, "item", "thing")
-    first = fact.alias("first_fact")
-    # Wrapped, so that no database begins with the index of kinds: that would walk every thing of the kind.
-    is_kind = func.coalesce(first.c.kind, "") == NAMINGS[kind].kind.value
-    query = way.query.join(first, same_pair(key_of(first), way.cause)).where(is_kind)
-    return _Way(cause=way.cause, effect=way.effect, query=query)
+    return _named(table, "item", "thing", kind=kind)
+
+
+def _by_text(table: Table, below: str, tell: Select[Any], above: Pair, *, same: ColumnElement[bool]) -> _Way:
+    """Return the way over a text that two rows share.
+
+    Args:
+        table: the row on the client's side.
+        below: column of that row which names the effect.
+        tell: the rows on the maker's side that stand, without columns.
+        above: the columns that name the cause.
+        same: the condition that the two rows share the text.
+    """
+    said, own = tell.join(table, same), OwnFact.of(table)
+    if below == "thing":
+        thing = pair_of(fact, "thing")
+        back = said.add_columns(*thing, *above).join(fact, wrote(table)).where(standing(), is_given(thing))
+        return _Way(forward=own.standing(said.add_columns(*above, *own.thing)).where(is_given(above)), backward=back)
+    end = pair_of(table, below)
+    forward = own.standing(said.add_columns(*above, *end)).where(is_given(above), end[1].is_not(None))
+    return _Way(forward=forward, backward=own.standing(said.add_columns(*end, *above)).where(is_given(end)))
 
 
 def _by_lot(kind: ConsumableKind, table: Table, column: str, effect: str = "thing") -> _Way:
     """Return the way from a lot of a consumable to what bears its text."""
     lots, other = processing.consumable, fact.alias("lot_fact")
-    above, below = pair_of(other, "thing"), _ends(table, effect)
-    query = (
-        select(*above, *below)
-        .select_from(lots)
-        .join(other, wrote(lots, other))
-        .join(table, table.c[column] == lots.c.lot)
-        .join(fact, wrote(table))
-        .where(lots.c.kind == kind.value, standing(other), standing())
-    )
-    if effect != "thing":
-        query = query.where(below[0].is_not(None))
-    return _Way(cause=above, effect=below, query=query)
+    tell = select().select_from(lots).join(other, wrote(lots, other)).where(lots.c.kind == kind.value, standing(other))
+    return _by_text(table, effect, tell, pair_of(other, "thing"), same=table.c[column] == lots.c.lot)
 
 
 def _by_label(table: Table) -> _Way:
     """Return the way from a print run to the things whose serials stand on its labels, voided ones too."""
     other = fact.alias("label_fact")
-    above, below = _ends(printed_label, "run"), _ends(table, "thing")
-    query = (
-        select(*above, *below)
-        .select_from(printed_label)
-        .join(other, wrote(printed_label, other))
-        .join(table, table.c.serial == printed_label.c.serial)
-        .join(fact, wrote(table))
-        .where(standing(other), standing())
-        .distinct()
-    )
-    return _Way(cause=above, effect=below, query=query)
+    tell = select().distinct().select_from(printed_label).join(other, wrote(printed_label, other))
+    same = table.c.serial == printed_label.c.serial
+    return _by_text(table, "thing", tell.where(standing(other)), pair_of(printed_label, "run"), same=same)
 
 
 _USED: Final = chair.client_use_items
@@ -156,7 +166,15 @@ _WAYS: Final[Mapping[Link, Callable[[], _Way]]] = {
 
 @cache
 def _way(link: Link) -> _Way:
+    """Return the statements of a link, made once: to make them for each set took as long as the answer."""
     return _WAYS[link]()
+
+
+@cache
+def _name_question(kind: Kind) -> Any:  # noqa: ANN401  a query
+    """Return the statement for the names of a kind of thing, made once as well."""
+    naming = NAMINGS[kind]
+    return standing_of_given(naming.table, *(naming.table.c[column] for column in naming.columns), where=true())
 
 
 class Tracing(FactReading):
@@ -170,12 +188,12 @@ class Tracing(FactReading):
         Args:
             link: which link.
             direction: *forward* if the things are causes, *backward* if they are effects.
-            things: any number of them.
+            things: any number of them, of the kind that the link joins at that end.
         """
-        way = _way(link)
-        given, found = (way.cause, way.effect) if direction is Direction.FORWARD else (way.effect, way.cause)
-        for a, b, c, d in self._pairs_among(way.query.where(found[1].is_not(None)), given, things):
-            yield FactId(site=a, sequence=b), FactId(site=c, sequence=d)
+        is_forward, way = direction is Direction.FORWARD, _way(link)
+        for given, found in self._answers(way.forward if is_forward else way.backward, things):
+            other = FactId(site=found[0], sequence=found[1])
+            yield (given, other) if is_forward else (other, given)
 
     def kinds_of(self, things: Collection[FactId]) -> dict[FactId, Kind]:
         """Return of what kind each thing is; what has no name is left out."""
@@ -194,11 +212,8 @@ class Tracing(FactReading):
         """
         found = {}
         for kind, things in by_kind(kinds).items():
-            naming, own = NAMINGS[kind], pair_of(fact, "thing")
-            columns = [naming.table.c[column] for column in naming.columns]
-            query = select(*own, *columns).select_from(fact).join(naming.table, wrote(naming.table)).where(standing())
-            for site, sequence, *parts in self._pairs_among(query, own, things):
-                found[FactId(site=site, sequence=sequence)] = Name(kind, "/".join(parts))
+            for thing, parts in self._answers(_name_question(kind), things):
+                found[thing] = Name(kind, "/".join(parts))
         return found
 
     def facts_among(self, names: Collection[FactId]) -> dict[FactId, Fact]:
@@ -206,9 +221,16 @@ class Tracing(FactReading):
         rows = (row for condition in among(key_of(fact), names) for row in self._all(select(fact).where(condition)))
         return {found.id: found for found in map(fact_from, rows)}
 
-    def _pairs(self, query: Select[Any]) -> Sequence[Any]:
+    def _pairs(self, query: Select[Any], values: Mapping[str, Any] | None = None) -> Sequence[Any]:
         self._settle()
-        return self._connection.execute(query).all()
+        return self._connection.execute(query, values).all()
+
+    def _answers(self, query: Any, things: Iterable[FactId]) -> Iterator[tuple[FactId, Sequence[Any]]]:  # noqa: ANN401  a query
+        """Give each row of a statement about given things: the thing, and the rest of the row."""
+        for chunk in chunks(things):
+            known = chunk.things
+            for _, sequence, *rest in self._pairs(query, chunk.values):
+                yield known[sequence], rest
 
     def _pairs_among(self, query: Select[Any], ends: Pair, things: Iterable[FactId]) -> Iterator[Any]:
         """Give the rows of a query whose ends are one of these things, asking about some of them at a time."""
@@ -222,14 +244,3 @@ def by_kind(kinds: Mapping[FactId, Kind]) -> dict[Kind, list[FactId]]:
     for thing, kind in kinds.items():
         found[kind].append(thing)
     return found
-
-
-def among(ends: Pair, things: Iterable[FactId]) -> Iterator[ColumnElement[bool]]:
-    """Give conditions that a pair of columns names one of these things, for some of them at a time."""
-    by_site: dict[int, list[int]] = defaultdict(list)
-    for thing in things:
-        by_site[thing.site].append(thing.sequence)
-    for site, sequences in sorted(by_site.items()):
-        source = iter(sorted(sequences))
-        while chunk := list(islice(source, CHUNK)):
-            yield (ends[0] == site) & ends[1].in_(chunk)
