@@ -193,7 +193,7 @@ def _tell_reading(logged: "LoggedCycle") -> None:
         if one.basis.value == "corrected":
             say(f"  corrected: {in_words(one.what)} is {one.value}{_because(one.because)}")
     for odd in logged.oddities:
-        say(f"  line {odd.line}: {odd.sentence}")
+        say(f"  {odd.sentence}")
 
 
 def _taken(one: "Guess") -> str:
