@@ -69,7 +69,8 @@ def _tell(number: str, done: "RecordedReadings", *, as_json: bool) -> int:
     recorded = done.readings
     if done.findings is not None:
         tell_judged(done.logged, done.findings)
-    say(f"Load {number}: readings {in_words(recorded.verdict)}, {recorded.reasons[-1]}.")
+    how = "computed" if recorded.computed is recorded.verdict else recorded.reasons[-1]
+    say(f"Load {number}: readings {in_words(recorded.verdict)}, {how}.")
     if as_json:
         computed = None if done.findings is None else judged_record(done.logged, done.findings)
         answer(

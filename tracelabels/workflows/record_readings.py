@@ -185,7 +185,7 @@ def _judged(order: ReadingsOrder, done: Computed, *, by: str) -> tuple[ReadingsV
                 expected="a logger's file, two typed readings or more, or a person's judgement",
                 remedy="add --file or --reading, or judge with --verdict",
             )
-        return computed, (*why, f"computed, entered by {by}")
+        return computed, why
     if computed is ReadingsVerdict.NOT_MET and order.verdict is not ReadingsVerdict.NOT_MET:
         raise InputError(
             given=f"readings judged as {in_words(order.verdict)} which by computing are not met: {why[0]}",
