@@ -13,9 +13,8 @@ from steriliser_scenarios import V134_LONG, V134_SMALL
 from steriliser_truth import Trial, trials
 
 from tracelabels.custody import ProbePlace
-from tracelabels.cycles.judging import judge
-from tracelabels.cycles.log import LogOptions, read_log
-from tracelabels.cycles.programme_file import require_programme
+from tracelabels.workflows.judge_log import LogOrder, judge_log, programme_here
+from tracelabels.workflows.new_practice import make_practice
 
 SEED_B = 71_204_117
 OTHER_SEEDS = tuple(range(9_001, 9_011))
@@ -34,31 +33,32 @@ equilibration_s = 15
 
 
 @pytest.fixture(scope="session")
-def own_folder(tmp_path_factory):
-    """The practice's own programmes, beside those that are shipped."""
+def practice(tmp_path_factory):
+    """A practice with programmes of its own, beside those that are shipped."""
     folder = tmp_path_factory.mktemp("practice")
-    (folder / "programmes").mkdir()
+    make_practice(folder, name="Tidewater Restorative")
+    programmes = folder / "templates" / "programmes"
+    programmes.mkdir(parents=True, exist_ok=True)
     for ask in (V134_SMALL, V134_LONG):
-        text = OWN.format(minutes=ask.hold_minutes)
-        (folder / "programmes" / f"{ask.programme}.toml").write_text(text, encoding="utf-8")
+        (programmes / f"{ask.programme}.toml").write_text(OWN.format(minutes=ask.hold_minutes), encoding="utf-8")
     return folder
 
 
 @pytest.fixture(scope="session")
-def judged(own_folder):
+def judged(practice):
     """Judge all logs of a seed."""
 
     def run(seed: int):
-        return [(trial, _judge(trial, own_folder)) for trial in trials(seed)]
+        return [(trial, _judge(trial, practice)) for trial in trials(seed)]
 
     return run
 
 
-def _judge(trial: Trial, own_folder):
-    programme = require_programme(trial.scenario.judged_by.programme, own_folder)
+def _judge(trial: Trial, practice):
+    programme = programme_here(trial.scenario.judged_by.programme, practice)
     probe = ProbePlace.CHAMBER if trial.scenario.probe == "chamber" else ProbePlace.REFERENCE_TUBE
-    cycle = read_log(trial.content, LogOptions(), name=f"{trial.number}.csv")
-    return judge(cycle.readings, programme=programme, probe=probe, probe_error_k=None)
+    name = f"{trial.number}.csv"
+    return judge_log(trial.content, name=name, order=LogOrder(probe=probe), programme=programme).findings
 
 
 @pytest.fixture(scope="session")
@@ -99,9 +99,9 @@ def test_no_clear_good_truth_hides_a_load_that_was_not_held(seed_b):
             assert (truly >= ask.set_c).sum() >= ask.hold_minutes * 60, trial.number
 
 
-def test_the_programmes_ask_what_is_published(own_folder, seed_b):
+def test_the_programmes_ask_what_is_published(practice, seed_b):
     for ask in {trial.scenario.judged_by for trial, _ in seed_b}:
-        programme = require_programme(ask.programme, own_folder)
+        programme = programme_here(ask.programme, practice)
         asked = programme.band.set_c, programme.band.above_k, programme.hold_minutes, programme.equilibration_s
         assert asked == (ask.set_c, ask.above_k, ask.hold_minutes, ask.equilibration_s)
 
