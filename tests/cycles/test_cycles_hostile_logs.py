@@ -270,6 +270,23 @@ def space_for_thousands_of_seconds(rows: Rows) -> str:
     )
 
 
+def days_of_a_spreadsheet(rows: Rows) -> str:
+    """Dates that were exported as the numbers they are kept as: days, and parts of them."""
+    lines = [f"{_comma(46206.9 + s / 86400, 8)};{_comma(c)};{_comma(p)}" for s, c, p in rows]
+    return "\n".join(["Datum;Temperatur [°C];Druck [kPa abs]", *lines])
+
+
+def jacket_before_chamber(rows: Rows) -> str:
+    """A jacket is always hot and under pressure, a room never."""
+    lines = [f"{_hms(s)},22.4,{c:.1f},2.30,{p / 100 - 1.013:.3f}" for s, c, p in rows]
+    return "\n".join(["Time,Ambient [C],Chamber [C],Jacket (bar),Chamber (bar)", *lines])
+
+
+def both_units(rows: Rows) -> str:
+    lines = [f"{_hms(s)},{c * 1.8 + 32:.1f},{c:.1f},{p / 6.894757:.2f},{p:.1f}" for s, c, p in rows]
+    return "\n".join(["Time,Temp °F,Temp °C,Pressure psia,Pressure kPa abs", *lines])
+
+
 FILES: tuple[tuple[Callable[[Rows], str], str, LogOptions], ...] = (
     (millibar, "utf-8", LogOptions()),
     (millibar_with_thousands, "cp1252", LogOptions()),
@@ -304,6 +321,9 @@ FILES: tuple[tuple[Callable[[Rows], str], str, LogOptions], ...] = (
     (whole_degrees, "utf-16", LogOptions()),
     (time_with_milliseconds, "utf-8", LogOptions()),
     (minutes_and_seconds, "utf-8", LogOptions()),
+    (days_of_a_spreadsheet, "utf-8", LogOptions()),
+    (jacket_before_chamber, "utf-8", LogOptions()),
+    (both_units, "utf-8", LogOptions()),
     (two_probes, "utf-8", LogOptions(temperature_column="Kammer °C")),
 )
 

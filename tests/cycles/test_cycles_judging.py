@@ -565,6 +565,29 @@ NOTES = {
         CHAMBER,
         ["during the plateau it was 3 K colder than saturated steam at the pressure read with it"],
     ),
+    "two cycles in one file": (
+        in_steam(curve((0, 20), (600, 135), (700, 135), (1000, 60), (1600, 135), (1900, 135), (2200, 60))),
+        WRAPPED,
+        CHAMBER,
+        [
+            (
+                "the temperature came up to 134 °C 2 times and fell below 100 °C in between: the longest hold is "
+                "judged and F0 counts all; if these are several cycles, judge each by itself"
+            )
+        ],
+    ),
+    "a peak of seconds, as a pulse of steam that drives out air": (
+        in_steam(curve((0, 20), (600, 134), (620, 135), (660, 80), (1200, 135), (1500, 135), (1800, 60))),
+        WRAPPED,
+        CHAMBER,
+        [],
+    ),
+    "a dip that is no end of a cycle": (
+        in_steam(curve((0, 20), (600, 135), (700, 135), (900, 110), (1200, 135), (1500, 135), (1800, 60))),
+        replace(WRAPPED, equilibration_s=None),
+        CHAMBER,
+        [],
+    ),
     "nothing": (in_steam(cycle(200)), WRAPPED, CHAMBER, []),
 }
 

@@ -19,11 +19,12 @@ from tracelabels.cycles.case import Case
 from tracelabels.cycles.findings import CycleFindings, Plateau, Saturation, Suspicion
 from tracelabels.cycles.gaps import name_wide_steps
 from tracelabels.cycles.lethality import REFERENCE_C, Z_K, compute_lethality
-from tracelabels.cycles.plateau import find_plateau, find_steam, infer_band
+from tracelabels.cycles.plateau import LEAST_PLATEAU_MINUTES, LEAST_STEAM_C, find_plateau, find_steam, infer_band
 from tracelabels.cycles.programme import Band, Programme
 from tracelabels.cycles.readings import Readings
 from tracelabels.cycles.rules import HOLD, RULES, say_agreement, say_doubt
 from tracelabels.cycles.saturation import find_saturation
+from tracelabels.cycles.stretches import count_peaks
 from tracelabels.cycles.wording import PLACES, band_in_words, plain, spans_in_words
 from tracelabels.errors import InputError
 
@@ -183,6 +184,7 @@ def _notes(
     if probe is ProbePlace.UNKNOWN and (programme is None or programme.goods is not Goods.LIQUID):
         yield "where the probe was is not known; it is taken to have been in the chamber"
     yield from _notes_on_readings(readings, plateau)
+    yield from () if programme is None else _note_on_peaks(readings, programme)
     yield from _notes_on_steam(programme, saturation)
     if programme is not None and programme.drying_minutes is not None:
         yield f"the programme has {plain(programme.drying_minutes)} min of drying at least, which readings do not show"
@@ -202,6 +204,17 @@ def _notes_on_readings(readings: Readings, plateau: Plateau | None) -> Iterator[
         yield f"readings of the hold are up to {apart} s apart: between them the curve is taken for straight"
     if plateau.cooling_s == 0:
         yield "the readings end within the hold: no cooling was seen"
+
+
+def _note_on_peaks(readings: Readings, programme: Programme) -> Iterator[str]:
+    """Two cycles in one file may be those of two loads, and one of them may have failed."""
+    set_c = programme.band.set_c
+    peaks = count_peaks(readings, least_c=set_c, fallen_c=LEAST_STEAM_C, minutes=LEAST_PLATEAU_MINUTES)
+    if peaks > 1:
+        yield (
+            f"the temperature came up to {plain(set_c)} °C {peaks} times and fell below {plain(LEAST_STEAM_C)} °C in "
+            "between: the longest hold is judged and F0 counts all; if these are several cycles, judge each by itself"
+        )
 
 
 def _notes_on_steam(programme: Programme | None, saturation: Saturation | None) -> Iterator[str]:

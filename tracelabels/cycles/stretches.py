@@ -73,6 +73,16 @@ def minutes_at_least(readings: Readings, least_c: float) -> float:
     return (whole + float(lasts[crossing] @ (high / (high - low)))) / 60
 
 
+def count_peaks(readings: Readings, *, least_c: float, fallen_c: float, minutes: float) -> int:
+    """Count how often a curve came up to a temperature for some minutes, with a fall below another in between."""
+    is_hot, has_fallen = readings.celsius >= least_c - FLOAT_NOISE_K, readings.celsius < fallen_c
+    told = np.flatnonzero(is_hot | has_fallen)
+    turns = np.flatnonzero(np.diff(is_hot[told])) + 1
+    runs = [run for run in np.split(told, turns) if len(run) and is_hot[run[0]]]
+    lasted = [float(readings.seconds[run[-1]] - readings.seconds[run[0]]) for run in runs]
+    return sum(seconds >= minutes * 60 for seconds in lasted)
+
+
 def _crossings(
     readings: Readings,
     inside: NDArray[np.intp],
