@@ -17,6 +17,13 @@ COMMAS = {
     "whole numbers in quotes, no header": (
         [f'"{60 * at}","{c}","{p}"' for at, (c, p) in enumerate(PAIRS)], ("comma", "."), DEGREES, STEAM,
     ),
+    "a phase of one digit in quotes, no header": (
+        [f'"{60 * at}","{c}","{at % 10}"' for at, c in enumerate(DEGREES)], ("comma", "."), DEGREES, None,
+    ),
+    "minutes with decimals beside whole numbers": (
+        ["Minuten,Temp °C,Phase", *(f"{at // 4},{at % 4 * 25:02d},{30 + 4 * at},{at // 2}" for at in range(16))],
+        ("comma", ","), [30 + 4 * at for at in range(16)], None,
+    ),
     "tenths, no header": (
         [f"08:{at:02d}:00,{c}" for at, c in enumerate(TENTHS)], ("comma", ","),
         [float(one.replace(",", ".")) for one in TENTHS], None,

@@ -28,6 +28,7 @@ PLAIN = log()
 LATER = log(EIGHT + timedelta(hours=1))
 EARLIER = log(EIGHT - timedelta(hours=1))
 DATED = "%Y-%m-%d %H:%M:%S"
+DATED_LOG = log(EIGHT, DATED)
 BEFORE_SUMMER = log(datetime(2026, 3, 29, 1, 47), DATED)  # noqa: DTZ001 - as above
 IN_SUMMER = log(datetime(2026, 3, 29, 2, 47), DATED)  # noqa: DTZ001 - as above
 
@@ -56,6 +57,14 @@ ODD = {
     "the clock is set ahead while it heats": (
         PLAIN[:40] + LATER[40:], 120, 1190, [(380, 390)],
         [f"clock_step 41: the clock is set ahead by 60.0 min {SUMMER} while the readings go on; they {FOLLOW}"],
+    ),
+    "six minutes without readings while it heats, and then as before": (
+        PLAIN[:40] + log(EIGHT + timedelta(minutes=6))[40:], 120, 1550, [(380, 750)],
+        ["gap 41: no reading for 370 s before this row"],
+    ),
+    "a day that is none": (
+        [*DATED_LOG[:60], "2026-02-30" + DATED_LOG[60][10:], *DATED_LOG[61:]], 119, 1190, [],
+        ["unreadable_row 61: time '2026-02-30 08:09:50' is no time; the row is left out"],
     ),
     "an hour without readings on the plateau": (
         PLAIN[:75] + LATER[75:], 120, 4790, [(730, 4340)], ["gap 76: no reading for 3610 s before this row"],
@@ -99,9 +108,20 @@ ODD = {
         [*PLAIN[:120], "08:19:50,9"], 119, 1180, [],
         ["unreadable_row 121: temperature '9' may have lost digits, since the file ends there; the row is left out"],
     ),
+    "an hour without readings, between heating and cooling": (
+        [*PLAIN[:41], *(f"{line[:9]}{95 - place}.0" for place, line in enumerate(LATER[41:61]))], 60, 4190,
+        [(390, 4000)], ["gap 42: no reading for 3610 s before this row"],
+    ),
+    "newest first, and two rows changed places": (
+        [PLAIN[0], *PLAIN[:60:-1], PLAIN[59], PLAIN[60], *PLAIN[58:0:-1]], 120, 1190, [],
+        ["clock_step 62: its time is before that of the row above; it is put in its place"],
+    ),
     "midnight": (log(datetime(2026, 3, 14, 23, 55)), 120, 1190, [], []),  # noqa: DTZ001 - as above
     "a clock of twelve hours": (log(datetime(2026, 3, 14, 12, 50), "%I:%M:%S"), 120, 1190, [], []),  # noqa: DTZ001
     "a clock that writes minutes": (log(clock="%H:%M"), 120, 1190, [], []),
+    "a clock that writes minutes, begun and ended within one": (
+        log(EIGHT + timedelta(seconds=30), "%H:%M"), 120, 1190, [], [],
+    ),
 }  # fmt: skip
 
 
@@ -114,7 +134,7 @@ def test_what_is_odd_is_told_with_its_line(name):
     assert told == sentences
     assert (len(read.readings.seconds), read.readings.seconds[-1]) == (left, last)
     assert read.readings.gaps == tuple(Span(start_s=start, end_s=end) for start, end in gaps)
-    assert read.readings.celsius.max() == 134.4
+    assert read.readings.celsius.max() == (95.0 if "cooling" in name else 134.4)
 
 
 def test_a_dip_that_the_pressure_shows_too_is_no_spike():
@@ -126,6 +146,12 @@ def test_a_dip_that_the_pressure_shows_too_is_no_spike():
     alone, together = (read_log(lines(kpa), LogOptions(), name="dip.csv") for kpa in (305.0, 20.0))
     assert [one.kind.value for one in alone.oddities] == ["spike"]
     assert (together.oddities, together.readings.celsius.min(), together.readings.kpa.min()) == ((), 60.0, 20.0)
+
+
+def test_pulses_of_vacuum_are_no_spikes():
+    pulses = [f"{10 * at},{(100.0, 62.0)[at % 2] if at < 40 else degrees(10 * at)}" for at in range(110)]
+    read = read_log("\n".join(["Time [s],T [°C]", *pulses, ""]).encode(), LogOptions(), name="pulses.csv")
+    assert (read.oddities, len(read.readings.seconds)) == ((), 110)
 
 
 def test_beyond_a_hundred_of_a_kind_only_their_number_is_told():
@@ -140,6 +166,14 @@ def test_a_rate_that_changes_is_no_gap():
     rows = [f"{second},{degrees(second)}" for second in at]
     read = read_log("\n".join(["Time [s],T [°C]", *rows, ""]).encode(), LogOptions(), name="rates.csv")
     assert (read.readings.gaps, len(read.readings.seconds)) == ((), 140)
+
+
+def test_a_row_that_ends_within_the_temperature_may_have_lost_digits():
+    rows = [f"{10 * at},{degrees(10 * at)}" + (",101.3" if at != 50 else "") for at in range(100)]
+    read = read_log("\n".join(["Time [s],T [°C],P [kPa abs]", *rows, ""]).encode(), LogOptions(), name="cut.csv")
+    assert [one.sentence for one in read.oddities] == [
+        f"line 52: temperature '{degrees(500)}' may have lost digits, since the row ends there; the row is left out"
+    ]
 
 
 def test_a_pressure_that_is_no_number_leaves_its_row():

@@ -49,6 +49,19 @@ def test_air_in_the_chamber_corrects_nothing():
         assert log.readings.kpa == pytest.approx(with_air, abs=0.01)
 
 
+def test_the_cold_start_counts_before_steam_that_air_may_imitate():
+    with_air = STEAM_KPA + np.where(CELSIUS > 105, 90, 0)
+    _, found = read("t [s],T [°C],P [kPa]", kpa=with_air - 101.325)
+    assert found[2] == ("gauge", "guessed", f"{AIR} -9.0 K from saturated steam")
+
+
+def test_steam_alone_corrects_no_header():
+    plateau = slice(40, 70)
+    _, found = read("t [s],T [°C],P [kPa abs]", celsius=CELSIUS[plateau], kpa=STEAM_KPA[plateau] - 101.325)
+    doubt = "but it neither starts nor ends at the air's pressure, and the plateau is +13.1 K from saturated steam"
+    assert found[2] == ("absolute", "stated", doubt)
+
+
 def test_an_option_is_kept_and_doubted():
     log, found = read("t [s],T [°C],P [kPa]", options=LogOptions(pressure_reference="gauge", temperature_unit="C"))
     assert found[0] == ("C", "given", "")
@@ -113,6 +126,30 @@ def test_where_both_would_do_seconds_are_taken_since_a_hold_is_then_short():
     )
 
 
+def test_what_speaks_against_the_other_unit_of_time_is_said():
+    lines = [f"{5 * at},{one:.2f}" for at, one in enumerate(CELSIUS)]
+    log = read_log("\n".join(["t,T [°C]", *lines, ""]).encode(), LogOptions(), name="a.csv")
+    found = next(guess for guess in log.guesses if guess.what == "time")
+    assert (found.value, found.because) == ("number in s", "as minutes it would take 3 hours to heat by 107 K")
+
+
+def test_units_behind_the_numbers_say_the_zero_too():
+    plateau = slice(40, 70)
+    rows = zip(CELSIUS[plateau], STEAM_KPA[plateau], strict=True)
+    lines = [f"{15 * at};{one:.1f} °C;{(kpa - 101.325) / 100:.3f} bar(g)" for at, (one, kpa) in enumerate(rows)]
+    log = read_log("\n".join(["t [s];Temp;Press", *lines, ""]).encode(), LogOptions(), name="a.csv")
+    found = {guess.what: (guess.value, guess.basis.value) for guess in log.guesses}
+    assert (found["pressure_unit"], found["pressure_reference"]) == (("bar", "stated"), ("gauge", "stated"))
+
+
+def test_a_line_of_units_alone_names_the_columns():
+    head = ["Report;Pressure test;3", "Operator;7", "", "", "s;°C;kPa abs"]
+    lines = [f"{15 * at};{one:.1f};{kpa:.1f}" for at, (one, kpa) in enumerate(zip(CELSIUS, STEAM_KPA, strict=True))]
+    log = read_log("\n".join([*head, *lines, ""]).encode(), LogOptions(), name="a.csv")
+    found = {guess.what: guess.value for guess in log.guesses}
+    assert (found["header"], found["temperature_column"], found["pressure_column"]) == ("line 5", "'°C'", "'kPa abs'")
+
+
 @pytest.mark.parametrize(
     ("dates", "options", "order", "because"),
     [
@@ -140,14 +177,17 @@ def test_the_order_of_dates_is_found(dates, options, order, because):
 
 
 def test_of_several_temperatures_in_the_chamber_the_coldest_while_hot_is_taken():
-    lines = [f"{15 * at},{one:.1f},{one - 1.5:.1f},{134.0},{23.0}" for at, one in enumerate(CELSIUS)]
-    header = "t [s],Chamber top °C,Chamber drain °C,Set point °C,Chamber 3 °C"
+    lines = [
+        f"{15 * at},{one:.1f},{one - 1.5:.1f},{130 if at > 20 else 90},{23 + at % 7 / 10:.1f}"
+        for at, one in enumerate(CELSIUS)
+    ]
+    header = "t [s],Chamber top °C,Chamber drain °C,Chamber wanted °C,Chamber rear °C"
     log = read_log("\n".join([header, *lines, ""]).encode(), LogOptions(), name="a.csv")
     found = next(guess for guess in log.guesses if guess.what == "temperature_column")
     assert found.value == "'Chamber drain °C'"
     assert found.because == (
-        "of 'Chamber top °C', 'Chamber drain °C', 'Chamber 3 °C': the coldest while they are hot, since a load is as "
-        "good as its coldest place"
+        "of 'Chamber top °C', 'Chamber drain °C', 'Chamber wanted °C', 'Chamber rear °C': the coldest while they are "
+        "hot, since a load is as good as its coldest place"
     )
 
 
