@@ -17,8 +17,8 @@ MONTHS: Final[dict[str, int]] = {
     name: month
     for month, names in enumerate(
         (
-            "jan ene gen", "feb fev", "mar mrz maa", "apr abr avr", "may mai mag mei", "jun juin giu", "jul juil lug",
-            "aug ago aou", "sep set", "oct okt ott out", "nov", "dec dez des dic",
+            "jan ene gen", "feb fev", "mar mrz maa", "apr abr avr", "may mai mag mei maj", "jun juin giu",
+            "jul juil lug", "aug ago aou", "sep set", "oct okt ott out", "nov", "dec dez des dic",
         ),
         start=1,
     )

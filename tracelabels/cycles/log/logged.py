@@ -67,13 +67,13 @@ class LogOptions:
     decimal_mark: str | None = None
     """``.`` or ``,``."""
     time_unit: str | None = None
-    """``s`` or ``min``, of a time that is a plain number."""
+    """``s`` or ``min`` (``h``, ``ms``, ``d``), of a plain number; of a clock of two parts, that of the second."""
     date_order: str | None = None
     """``dmy``, ``mdy`` or ``ymd``."""
     temperature_unit: str | None = None
     """``C``, ``F`` or ``K``."""
     pressure_unit: str | None = None
-    """``kPa``, ``bar``, ``mbar``, ``psi`` or ``MPa``."""
+    """``kPa``, ``bar``, ``mbar``, ``psi``, ``MPa``, or another of ``pressure_units.KPA``."""
     pressure_reference: str | None = None
     """``absolute`` or ``gauge``."""
     atmosphere_kpa: float = 101.325
