@@ -181,7 +181,7 @@ def test_what_cannot_be_told_is_settled_by_a_person_with_the_reason(practice):
     assert undecided.readings.verdict is ReadingsVerdict.CANNOT_TELL
     assert undecided.readings.reasons[0] == (
         "by its clock the log begins 2026-11-27 08:00, and load L01-0001 2026-11-25 08:00: it is not this load's, or "
-        "the logger's clock is wrong (compare them, and enter clock_compared)"
+        "the logger's clock is wrong (compare them, and enter clock_compared with --at before the load)"
     )
     bare = replace(LOGGER, verdict=ReadingsVerdict.MET)
     with pytest.raises(InputError) as refused:
@@ -206,7 +206,7 @@ def test_a_clock_that_was_compared_is_put_right_and_foreign_readings_are_left_aw
     both = ReadingsFile(name="day.csv", content=before + rows)
     done = record_readings(practice, one.number, LOGGER, by="bench", file=both)
     assert done.readings.verdict is ReadingsVerdict.NOT_MET  # not by the good cycle three hours earlier
-    assert any(note.endswith("lie outside of this load's time and were left away") for note in done.findings.notes)
+    assert any("lie outside of this load's time and were left away" in note for note in done.findings.notes)
 
 
 def test_one_file_is_never_the_readings_of_two_loads(practice):
@@ -283,3 +283,54 @@ def test_a_liquid_is_judged_where_it_is(practice):
 def on_record(practice, one: Load) -> list[LoadReadings]:
     with practice.ledger.read() as ledger:
         return [found.value for found in ledger.about(LoadReadings, "load", one.as_name)]
+
+
+def test_the_good_cycle_of_the_next_load_never_speaks_for_a_bad_one(practice):
+    one, following = load(practice), load(practice, begins=BEGIN + timedelta(minutes=45))
+    rows = file(begins=following.started_at).content.split(b"\r\n", 1)[1]
+    day = ReadingsFile(name="day.csv", content=file(SHORT).content + rows)
+    done = record_readings(practice, one.number, LOGGER, by="bench", file=day)
+    assert done.readings.computed is ReadingsVerdict.NOT_MET
+    assert float(done.logged.readings.seconds[-1]) == 45 * 60
+
+
+def test_of_several_cycles_in_a_loads_time_nobody_can_tell_unless_all_say_the_same(practice):
+    one = load(practice)  # the second cycle is on record nowhere: a test of the day, or a load that nobody entered
+    again = BEGIN + timedelta(minutes=45)
+    for first, second, verdict in (
+        (SHORT, GOOD, ReadingsVerdict.CANNOT_TELL),
+        (GOOD, replace(SHORT, plateau_c=131.0), ReadingsVerdict.CANNOT_TELL),
+        (GOOD, GOOD, ReadingsVerdict.MET),
+        (SHORT, SHORT, ReadingsVerdict.NOT_MET),
+    ):
+        rows = file(second, begins=again).content.split(b"\r\n", 1)[1]
+        day = ReadingsFile(name="day.csv", content=file(first).content + rows)
+        done = record_readings(practice, one.number, LOGGER, by="bench", file=day).readings
+        assert done.verdict is verdict, (first, second)
+    said = "2 cycles lie within this load's time ("
+    assert [on.reasons[0].startswith(said) for on in on_record(practice, one)] == [True, True, False, False]
+
+
+@pytest.mark.parametrize(
+    ("changes", "with_file", "given"),
+    [
+        ({"source": ReadingsSource.PRINTOUT}, True, "log.csv as readings of a printout"),
+        ({"source": ReadingsSource.GAUGE}, True, "log.csv as readings of a gauge"),
+        ({"typed": (110,)}, True, "a logger's file and typed readings beside it"),
+        (
+            {"source": ReadingsSource.GAUGE, "typed": (110,)},
+            False,
+            "readings judged as met, none of which reaches 134 C",
+        ),
+    ],
+)
+def test_what_was_read_is_never_put_aside_so_that_a_person_can_say_met(practice, changes, with_file, given):
+    one = load(practice)
+    order = replace(LOGGER, verdict=ReadingsVerdict.MET, **changes)
+    typed = tuple(GaugeReading(minute=Decimal(0), temperature_c=Decimal(celsius)) for celsius in order.typed)
+    with pytest.raises(InputError) as refused:
+        record_readings(
+            practice, one.number, replace(order, typed=typed), by="bench", file=file(SHORT) if with_file else None
+        )
+    assert refused.value.given == given
+    assert on_record(practice, one) == []

@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from tracelabels.custody import (
     GaugeReading,
+    Goods,
     Load,
     LoadReadings,
     ProbePlace,
@@ -18,14 +19,14 @@ from tracelabels.custody import (
     ReadingsSource,
     ReadingsVerdict,
 )
-from tracelabels.cycles import CycleFindings, Readings, judge, readings_from_gauge
+from tracelabels.cycles import CycleFindings, Programme, Readings, judge, readings_from_gauge
 from tracelabels.cycles.log import LoggedCycle, LogOptions, read_log
 from tracelabels.errors import InputError, LogError
 from tracelabels.records import Reading
 from tracelabels.words import in_words
 from tracelabels.workflows.keep_evidence import keep_evidence
 from tracelabels.workflows.load_programme import programme_of
-from tracelabels.workflows.log_of_load import log_of_load, stated_probe_error
+from tracelabels.workflows.log_of_load import cycles_within, log_of_load, stated_probe_error
 from tracelabels.workflows.practice import Practice
 
 FEWEST_TYPED: Final = 2
@@ -98,7 +99,7 @@ def record_readings(
     with practice.write(by=by) as ledger:
         load = ledger.require(Load, number).value
         done = compute_readings(practice, ledger, load, order, file)
-        verdict, reasons = _judged(order, done, by=by)
+        verdict, reasons = _judged(order, done, set_c=load.temperature_c, by=by)
         evidence = None
         if file is not None:
             _require_unused(ledger, load, file)
@@ -146,15 +147,32 @@ def compute_readings(
         if logged is None:
             return Computed(probe_error_k=error)
         part = log_of_load(practice, ledger, load, logged)
-        found = judge(part.logged.readings, programme=programme, probe=order.probe, probe_error_k=off, goods=load.goods)
+        found = _judge_each(part.logged.readings, programme, order.probe, off, load.goods)
         doubted = _doubted(found, part.against, part.notes)
         return Computed(logged=part.logged, findings=doubted, readings=part.logged.readings, probe_error_k=error)
     if len(order.typed) >= FEWEST_TYPED:
         typed = readings_from_gauge(order.typed)
-        found = judge(typed.readings, programme=programme, probe=order.probe, probe_error_k=off, goods=load.goods)
+        found = _judge_each(typed.readings, programme, order.probe, off, load.goods)
         found = replace(found, notes=(*found.notes, *typed.notes))
         return Computed(findings=found, readings=typed.readings, probe_error_k=error)
     return Computed()
+
+
+def _judge_each(
+    readings: Readings, programme: Programme, probe: ProbePlace, probe_error_k: float | None, goods: Goods
+) -> CycleFindings:
+    """Judge readings; where several cycles lie in a load's time, a good one never speaks for a bad one."""
+
+    def judged(one: Readings) -> CycleFindings:
+        return judge(one, programme=programme, probe=probe, probe_error_k=probe_error_k, goods=goods)
+
+    found, cycles = judged(readings), cycles_within(readings, programme.band.set_c)
+    verdicts = [judged(one).verdict or ReadingsVerdict.CANNOT_TELL for one in cycles] if len(cycles) > 1 else []
+    if len(set(verdicts)) <= 1:
+        return found
+    said = ", ".join(map(in_words, verdicts))
+    why = f"{len(cycles)} cycles lie within this load's time ({said}), and which of them is this load's cannot be told"
+    return replace(found, verdict=ReadingsVerdict.CANNOT_TELL, reasons=(why, *found.reasons))
 
 
 def _read(order: ReadingsOrder, file: ReadingsFile) -> LoggedCycle | None:
@@ -174,7 +192,9 @@ def _doubted(found: CycleFindings, against: tuple[str, ...], notes: tuple[str, .
     return replace(found, notes=(*found.notes, *notes))
 
 
-def _judged(order: ReadingsOrder, done: Computed, *, by: str) -> tuple[ReadingsVerdict, tuple[str, ...]]:
+def _judged(
+    order: ReadingsOrder, done: Computed, *, set_c: Decimal, by: str
+) -> tuple[ReadingsVerdict, tuple[str, ...]]:
     """Return the verdict that stands, and why; a person's word beside the computed one."""
     computed = None if done.findings is None else done.findings.verdict
     why = () if done.findings is None else done.findings.reasons
@@ -186,6 +206,8 @@ def _judged(order: ReadingsOrder, done: Computed, *, by: str) -> tuple[ReadingsV
                 remedy="add --file or --reading, or judge with --verdict",
             )
         return computed, why
+    if order.verdict is ReadingsVerdict.MET:
+        _require_hot(order, set_c)
     if computed is ReadingsVerdict.NOT_MET and order.verdict is not ReadingsVerdict.NOT_MET:
         raise InputError(
             given=f"readings judged as {in_words(order.verdict)} which by computing are not met: {why[0]}",
@@ -196,6 +218,16 @@ def _judged(order: ReadingsOrder, done: Computed, *, by: str) -> tuple[ReadingsV
         _require_reason(order.verdict, order.reasons)
     said = () if computed is None else (f"computing said {in_words(computed)}: {why[0]}",)
     return order.verdict, (*order.reasons, *said, f"judged by {by}")
+
+
+def _require_hot(order: ReadingsOrder, set_c: Decimal) -> None:
+    """Refuse the word *met* for typed readings too few to compute from, none of which reaches the set temperature."""
+    if order.typed and max(one.temperature_c for one in order.typed) < set_c:
+        raise InputError(
+            given=f"readings judged as met, none of which reaches {set_c} C",
+            expected="one at the load's set temperature at least",
+            remedy="correct the reading, or judge it as not met",
+        )
 
 
 def _require_reason(verdict: ReadingsVerdict, reasons: tuple[str, ...]) -> None:
@@ -213,6 +245,18 @@ def _require_sound(order: ReadingsOrder, file: ReadingsFile | None) -> None:
             given="readings of a logger without its file",
             expected="the file that the logger wrote",
             remedy="add it with --file, or enter what the gauge showed",
+        )
+    if file is not None and (order.source is ReadingsSource.LOGGER) is not (source_of(file) is ReadingsSource.LOGGER):
+        raise InputError(
+            given=f"{file.name} as readings of a {order.source.value}",
+            expected="a logger's file as a logger's, a picture or a PDF as a printout's or a gauge's",
+            remedy="leave --source out",
+        )
+    if order.source is ReadingsSource.LOGGER and order.typed:
+        raise InputError(
+            given="a logger's file and typed readings beside it",
+            expected="one of both: each is judged by itself, and what is not met outweighs",
+            remedy="record them one after the other",
         )
     if file is None and not order.typed and order.verdict in {None, ReadingsVerdict.MET}:
         raise InputError(
