@@ -381,7 +381,7 @@ def test_modulation_takes_the_best_level(square, level, codewords, modulation):
 
 def _dark_places(symbol: Symbol) -> list[tuple[int, int]]:
     """Return dark data modules, one of each of several codewords, the codewords told apart by the placement."""
-    from tracelabels.legibility.grades.placement import codeword_of_module
+    from tracelabels.symbols.codewords.data_matrix_placement import codeword_of_module
 
     owner = codeword_of_module(DataMatrixShape(symbol.version))
     places: dict[int, tuple[int, int]] = {}

@@ -10,10 +10,9 @@ import reedsolo
 import segno
 
 from tracelabels.identifiers import IdentifierMode, Payload
-from tracelabels.legibility.grades import NotGraded, ParameterName, SymbolGrade, grade_picture, placement
-from tracelabels.legibility.grades.correction import find_codeword_map
-from tracelabels.legibility.grades.reed_solomon import ReedSolomon
+from tracelabels.legibility.grades import NotGraded, ParameterName, SymbolGrade, grade_picture
 from tracelabels.symbols import DataMatrixShape, Symbology, write_data_matrix, write_qr
+from tracelabels.symbols.codewords import ReedSolomon, data_matrix_placement, find_codeword_map
 
 VECTORS = Path(__file__).parent.parent / "vectors"
 CODES = [ReedSolomon(polynomial=0x12D, first_root=1), ReedSolomon(polynomial=0x11D, first_root=0)]
@@ -110,7 +109,7 @@ def test_the_published_matrix_gives_its_published_codewords():
     # ISO/IEC 16022:2006 Annex O: "123456".
     facts = figure("data_matrix_iso_16022_annex_o")
     dark = np.array([[module == "1" for module in row] for row in facts["matrix"].split()])
-    bits = placement.bit_of_module(DataMatrixShape.SQUARE_10)
+    bits = data_matrix_placement.bit_of_module(DataMatrixShape.SQUARE_10)
     stream = np.zeros(64, dtype=bool)
     stream[bits[bits >= 0]] = dark[bits >= 0]
     assert np.packbits(stream).tolist() == [142, 164, 186, 114, 25, 5, 88, 102]
@@ -119,7 +118,7 @@ def test_the_published_matrix_gives_its_published_codewords():
 def drawn_from(words: list[int], shape: DataMatrixShape) -> np.ndarray:
     """Lay codewords into the fixed pattern of a size."""
     frame = write_data_matrix(Payload(text="1", fnc1_first=False, mode=IdentifierMode.IN_HOUSE), shape=shape)
-    bits = placement.bit_of_module(shape)
+    bits = data_matrix_placement.bit_of_module(shape)
     stream = np.unpackbits(np.array(words, dtype=np.uint8)).astype(bool)
     return np.where(bits >= 0, stream[bits], frame.modules)
 
@@ -139,7 +138,7 @@ def test_a_published_symbol_that_our_writer_says_in_other_words(errors):
         Payload(text=facts["text"], fnc1_first=True, mode=IdentifierMode.GS1), shape=DataMatrixShape.SQUARE_20
     )
     assert not np.array_equal(ours.modules, modules)
-    owner = placement.codeword_of_module(DataMatrixShape.SQUARE_20)
+    owner = data_matrix_placement.codeword_of_module(DataMatrixShape.SQUARE_20)
     damaged = modules ^ np.isin(owner, [2, 11, 30][:errors])
     (grade,) = grade_picture(picture(damaged, 4))
     assert isinstance(grade, SymbolGrade), grade

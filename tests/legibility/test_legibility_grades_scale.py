@@ -6,10 +6,10 @@ import pytest
 
 from tracelabels.legibility.grades import GradeMethod, scale
 from tracelabels.legibility.grades.code_128_decoding import decodability, element_widths
-from tracelabels.legibility.grades.correction import unused_error_correction
 from tracelabels.legibility.grades.linear import symbol_grade
 from tracelabels.legibility.grades.matrix_grades import ModuleReflectances, module_modulation
 from tracelabels.legibility.grades.uniformity import axial_nonuniformity
+from tracelabels.symbols.codewords import unused_error_correction
 
 WHOLE, CONTINUOUS = GradeMethod.WHOLE_2011, GradeMethod.CONTINUOUS
 

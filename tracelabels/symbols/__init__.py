@@ -6,6 +6,7 @@ space, a printer and a tube. It is the only room that imports barcode libraries.
 Modules, from the bottom up: ``symbol`` (the value), ``library`` (asking zxing-cpp for a symbol), ``data_matrix_shapes``
 and ``data_matrix``, ``qr`` (with Micro QR), ``code_128`` (with GS1-128), ``reading``, ``specifications`` (GS1 tables of
 X-dimensions), ``space`` (the free space, the policy, the choice), ``placing`` (geometry in whole dots), ``choosing``.
+The room ``codewords`` knows which modules carry what, and corrects it.
 """
 
 from tracelabels.symbols.choosing import LARGEST_X, SMALLEST_X, choose_symbol

@@ -2,11 +2,7 @@
 
 Modules:
     scale: thresholds, whole and continuous grades.
-    placement: which module of a Data Matrix carries which codeword.
-    qr_layout: the same for QR, and its fixed patterns.
-    correction: codewords in error, unused error correction.
     fixed_patterns: the segments of the fixed patterns.
-    reed_solomon: correcting the codewords of a block.
     truth: which modules should be there: the text written again.
     recovery: the same for symbols that another writer made otherwise.
     grid: the grid of a symbol in a picture.

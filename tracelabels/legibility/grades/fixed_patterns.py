@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from tracelabels.legibility.grades import placement, qr_layout
 from tracelabels.legibility.grades.scale import (
     QR_ALIGNMENT_DAMAGE,
     QR_CORNER_DAMAGE,
@@ -22,6 +21,7 @@ from tracelabels.legibility.grades.scale import (
     clock_track_grade,
 )
 from tracelabels.symbols import DataMatrixShape, Symbology
+from tracelabels.symbols.codewords import data_matrix_placement, qr_layout
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -87,8 +87,8 @@ def _data_matrix(shape: DataMatrixShape, quiet: int) -> tuple[Segment, ...]:
     # One module of quiet zone is what the standard asks for; it includes the corner beside the solid sides.
     left_quiet[q : q + rows + 1, q - 1] = True
     bottom_quiet[q + rows, q - 1 : q + columns] = True
-    row_in, column_in = placement.in_region(shape)
-    height, width = placement.region_size(shape)
+    row_in, column_in = data_matrix_placement.in_region(shape)
+    height, width = data_matrix_placement.region_size(shape)
     inner_solid[inside] = (column_in == 0)[None, :] | (row_in == height - 1)[:, None]
     inner_track[inside] = (column_in == width - 1)[None, :] | (row_in == 0)[:, None]
     inner_solid &= ~(left | bottom)

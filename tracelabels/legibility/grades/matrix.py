@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from tracelabels.legibility.grades import scale
-from tracelabels.legibility.grades.correction import CodewordMap, find_codeword_map
 from tracelabels.legibility.grades.fixed_patterns import Segment, segments
 from tracelabels.legibility.grades.grade import (
     OTHER_MODULES,
@@ -33,6 +32,7 @@ from tracelabels.legibility.grades.scale import GradeMethod, Thresholds
 from tracelabels.legibility.grades.truth import Match, find_match
 from tracelabels.legibility.grades.uniformity import axial_nonuniformity, grid_nonuniformity
 from tracelabels.symbols import Symbol
+from tracelabels.symbols.codewords import CodewordMap, find_codeword_map
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

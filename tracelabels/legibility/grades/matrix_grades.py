@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tracelabels.legibility.grades.correction import CodewordMap
 from tracelabels.legibility.grades.reflectances import Reflectances
 from tracelabels.legibility.grades.scale import (
     AVERAGE_DAMAGE,
@@ -20,6 +19,7 @@ from tracelabels.legibility.grades.scale import (
     WORST,
     GradeMethod,
 )
+from tracelabels.symbols.codewords import CodewordMap
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence

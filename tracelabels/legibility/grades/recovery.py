@@ -12,7 +12,6 @@ import numpy as np
 
 from tracelabels.errors import SymbolError
 from tracelabels.identifiers import IdentifierMode, Payload
-from tracelabels.legibility.grades.correction import CodewordMap, find_codeword_map
 from tracelabels.legibility.grades.truth import Match, seen_in_all_positions
 from tracelabels.symbols import (
     DataMatrixShape,
@@ -24,6 +23,7 @@ from tracelabels.symbols import (
     write_data_matrix,
     write_qr,
 )
+from tracelabels.symbols.codewords import CodewordMap, find_codeword_map
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

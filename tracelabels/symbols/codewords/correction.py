@@ -5,9 +5,11 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from tracelabels.legibility.grades import placement, qr_layout
-from tracelabels.legibility.grades.reed_solomon import ReedSolomon
-from tracelabels.symbols import DataMatrixShape, QRLevel, Symbology
+from tracelabels.symbols.codewords import data_matrix_placement, qr_layout
+from tracelabels.symbols.codewords.reed_solomon import ReedSolomon
+from tracelabels.symbols.data_matrix_shapes import DataMatrixShape
+from tracelabels.symbols.qr import QRLevel
+from tracelabels.symbols.symbol import Symbology
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -130,7 +132,7 @@ def _data_matrix(shape: DataMatrixShape) -> CodewordMap:
     data, error = shape.data_codewords, shape.error_codewords
     turns = np.concatenate([np.arange(data) % blocks, np.arange(error) % blocks])
     check = error // blocks
-    bits = placement.bit_of_module(shape)
+    bits = data_matrix_placement.bit_of_module(shape)
     return CodewordMap(bit=bits, block=turns, capacity=check, check=check, code=_DATA_MATRIX_CODE)
 
 

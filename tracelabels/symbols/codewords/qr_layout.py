@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from tracelabels.symbols import QRLevel
+from tracelabels.symbols.qr import QRLevel
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -10,12 +10,8 @@ import numpy as np
 import pytest
 
 from tracelabels.identifiers import IdentifierMode, Payload
-from tracelabels.legibility.grades import placement, qr_layout
-from tracelabels.legibility.grades.correction import find_codeword_map
-from tracelabels.legibility.grades.fixed_patterns import segments
 from tracelabels.symbols import (
     DataMatrixShape,
-    QRLevel,
     ReadEffort,
     Symbol,
     Symbology,
@@ -23,6 +19,7 @@ from tracelabels.symbols import (
     write_data_matrix,
     write_qr,
 )
+from tracelabels.symbols.codewords import data_matrix_placement, find_codeword_map, qr_layout
 
 LARGEST_READ_BACK = 48
 """Larger Data Matrix have several blocks and are far beyond any label of this trade; their sizes alone are checked."""
@@ -47,10 +44,10 @@ def damaged(symbol: Symbol, owner: np.ndarray, codewords: list[int]) -> np.ndarr
 
 @pytest.mark.parametrize("shape", DataMatrixShape)
 def test_every_codeword_has_eight_modules(shape):
-    owner = placement.codeword_of_module(shape)
+    owner = data_matrix_placement.codeword_of_module(shape)
     counts = np.bincount(owner[owner >= 0])
     assert counts.tolist() == [8] * (shape.data_codewords + shape.error_codewords)
-    down, beside = placement.regions(shape)
+    down, beside = data_matrix_placement.regions(shape)
     free = (shape.rows - 2 * down) * (shape.columns - 2 * beside) - (owner >= 0).sum()
     assert free in {0, 4}
 
@@ -120,42 +117,3 @@ def test_the_worst_block_counts():
 )
 def test_layouts_that_are_not_known_here(kind, version):
     assert find_codeword_map(kind, version) is None
-
-
-@pytest.mark.parametrize("shape", ["10x10", "32x32", "8x32", "12x36", "64x64"])
-def test_a_data_matrix_is_codewords_and_fixed_pattern_and_nothing_else(shape):
-    size = DataMatrixShape(shape)
-    owner = placement.codeword_of_module(size)
-    fixed = np.zeros((size.rows + 2, size.columns + 2), dtype=bool)
-    for segment in segments(Symbology.DATA_MATRIX, (size.rows, size.columns), 1):
-        fixed |= segment.modules
-    inner = fixed[1:-1, 1:-1]
-    assert not (inner & (owner >= 0)).any()
-    # Four modules may carry nothing, in the lower right of the mapping matrix (Annex F).
-    assert (~inner & (owner < 0)).sum() in {0, 4}
-
-
-@pytest.mark.parametrize("shape", ["10x10", "32x32", "8x32", "64x64"])
-def test_solid_sides_are_dark_and_tracks_alternate(shape):
-    size = DataMatrixShape(shape)
-    symbol = write_data_matrix(payload("12"), shape=size)
-    dark = np.pad(symbol.modules, 1)
-    for segment in segments(Symbology.DATA_MATRIX, symbol.modules.shape, 1):
-        share = dark[segment.modules].mean()
-        if segment.name.startswith("quiet"):
-            assert share == 0.0
-        elif "track" in segment.name:
-            assert 0.4 < share < 0.6
-        else:
-            assert share == 1.0
-
-
-@pytest.mark.parametrize("version", range(1, 7))
-def test_fixed_patterns_of_qr_are_the_same_in_every_symbol(version):
-    symbols = [
-        write_qr(payload(text), level=QRLevel.L, version=version, mask=mask).modules
-        for mask, text in enumerate(["A", "BC", "DEF", "12", "3456", "789", "X1", "Y22"])
-    ]
-    changing = np.any([modules != symbols[0] for modules in symbols], axis=0)
-    for segment in segments(Symbology.QR, symbols[0].shape, 4):
-        assert not (changing & segment.modules[4:-4, 4:-4]).any(), segment.name

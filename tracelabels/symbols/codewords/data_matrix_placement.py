@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from tracelabels.symbols import DataMatrixShape
+from tracelabels.symbols.data_matrix_shapes import DataMatrixShape
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
