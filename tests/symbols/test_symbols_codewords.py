@@ -117,3 +117,22 @@ def test_the_worst_block_counts():
 )
 def test_layouts_that_are_not_known_here(kind, version):
     assert find_codeword_map(kind, version) is None
+
+
+@pytest.mark.parametrize(("missing", "wrong"), [(18, 0), (12, 3), (6, 6), (1, 8)])
+def test_missing_codewords_cost_half_of_wrong_ones(missing, wrong):
+    symbol = write_data_matrix(payload("A1B2C3D4E5F6G7H8"), shape=DataMatrixShape.SQUARE_20)
+    codewords = find_codeword_map(Symbology.DATA_MATRIX, "20x20")
+    words = codewords.words(symbol.modules).tolist()
+    places = random.Random(missing).sample(range(40), missing + wrong)  # noqa: S311  the same draw every time
+    damaged = [word ^ 0x35 if place in places else word for place, word in enumerate(words)]
+    assert list(codewords.code.find_corrected(damaged, 18, erased=places[:missing])) == words
+    assert (codewords.laid(np.array(words, dtype=np.uint8), symbol.modules) == symbol.modules).all()
+    sound = next(place for place in range(40) if place not in places)
+    damaged[sound] ^= 0x71
+    assert codewords.code.find_corrected(damaged, 18, erased=places[:missing]) != tuple(words)
+
+
+def test_more_missing_than_check_words_are_refused():
+    codewords = find_codeword_map(Symbology.DATA_MATRIX, "20x20")
+    assert codewords.code.find_corrected([0] * 40, 18, erased=range(19)) is None

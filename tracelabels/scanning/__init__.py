@@ -14,6 +14,7 @@ Modules:
     merging: one answer for each place, in reading order.
     advice: why a place was not read, from measurements.
     scan: the order of steps.
+    sampling: the modules of a symbol whose place is known, sampled and decoded.
     marking: what was read, drawn on the photograph.
     patch_colour: a chemical indicator's colour against pictures of a turned and an unturned one.
 """

@@ -81,16 +81,25 @@ class CodewordMap:
         Args:
             dark: as seen, without the mask of QR, shape (rows, columns); modules without codeword are left as they are.
         """
-        carried = self.bit >= 0
-        stream = np.zeros(8 * len(self.block), dtype=bool)
-        stream[self.bit[carried]] = dark[carried]
-        words = np.packbits(stream)
+        words = self.words(dark)
         for block in range(int(self.block.max()) + 1):
             mine = self.block == block
             corrected = self.code.find_corrected(words[mine].tolist(), self.check)
             if corrected is None:
                 return None
             words[mine] = corrected
+        return self.laid(words, dark)
+
+    def words(self, dark: "NDArray[np.bool_]") -> "NDArray[np.uint8]":
+        """Return the codewords that modules, shape (rows, columns), show; no mask is taken away."""
+        carried = self.bit >= 0
+        stream = np.zeros(8 * len(self.block), dtype=bool)
+        stream[self.bit[carried]] = dark[carried]
+        return np.packbits(stream)
+
+    def laid(self, words: "NDArray[np.uint8]", dark: "NDArray[np.bool_]") -> "NDArray[np.bool_]":
+        """Return modules that carry these codewords; those that carry none are taken from ``dark``."""
+        carried = self.bit >= 0
         modules = dark.copy()
         modules[carried] = np.unpackbits(words).astype(bool)[self.bit[carried]]
         return modules

@@ -1,4 +1,4 @@
-"""Correcting the codewords of one block: Reed-Solomon over GF(256), errors only, done by the library reedsolo.
+"""Correcting the codewords of one block: Reed-Solomon over GF(256), done by the library reedsolo.
 
 Fields: Data Matrix 0x12D with first root 1 (ISO/IEC 16022), QR 0x11D with first root 0 (ISO/IEC 18004).
 """
@@ -26,21 +26,28 @@ class ReedSolomon:
     first_root: int
     """Power of 2 that is the generator's first root."""
 
-    def find_corrected(self, words: "Sequence[int]", check: int) -> tuple[int, ...] | None:
-        """Find the valid codewords nearest to those given; None if more than half of the check words are wrong.
+    def find_corrected(
+        self, words: "Sequence[int]", check: int, *, erased: "Sequence[int]" = ()
+    ) -> tuple[int, ...] | None:
+        """Find the valid codewords nearest to those given; None if errors take two check words each and erasures one.
 
         Args:
             words: data, then check words, 0 to 255 each, at most 255.
             check: number of check words.
+            erased: places of words that nobody saw, from 0; each given once. With as many as there are check words
+                every reading is valid, so the caller must cap them.
         """
+        if len(erased) > check:
+            return None
         codec = _codec(self.polynomial, self.first_root, check)
         try:
             with _ONE_AT_A_TIME:
-                _, whole, places = codec.decode(bytes(words))
+                _, whole, places = codec.decode(bytes(words), erase_pos=list(erased))
         except ReedSolomonError:
             return None
         # A place outside the block means that what was found is no codeword near the one given.
-        return tuple(whole) if 2 * len(places) <= check and len(whole) == len(words) else None
+        wrong = len(set(places) - set(erased))
+        return tuple(whole) if 2 * wrong + len(erased) <= check and len(whole) == len(words) else None
 
 
 @cache

@@ -1,0 +1,79 @@
+"""The picture with a blur undone: Wiener's filter, in the picture's own pixels, where a blur is the same everywhere."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from tracelabels.scanning.sampling.geometry import ModuleMap, module_points, pixels_per_module
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+MARGIN: Final = 3.0
+"""Modules around the symbol that are taken along, so that the edge of the patch does not reach it."""
+_NOISE: Final = 0.01
+"""Power of the noise against that of the print: at 0.1 of the contrast."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Blur:
+    """What may have blurred the picture; lengths in modules, because that is what matters."""
+
+    bell: float
+    """Standard deviation of a bell: a lens out of focus."""
+    streak: float = 0.0
+    """Length of a straight way: a hand that moved."""
+    angle: float = 0.0
+    """Degrees clockwise from the right, of that way."""
+
+    def passed(self, across: "NDArray[np.float64]", down: "NDArray[np.float64]") -> "NDArray[np.float64]":
+        """Return what the blur leaves of each frequency, in waves a module."""
+        turn = np.radians(self.angle)
+        bell = np.exp(-2.0 * (np.pi * self.bell) ** 2 * (across**2 + down**2))
+        along = across * np.cos(turn) + down * np.sin(turn)
+        return np.asarray(bell * np.sinc(self.streak * along), dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Patch:
+    """The part of a picture that shows a symbol."""
+
+    grey: "NDArray[np.float32]"
+    """Grey levels, 0 to 255."""
+    left: int
+    """Pixels of the picture to the left of it."""
+    top: int
+    """Pixels of the picture above it."""
+    module: float
+    """Pixels a module."""
+
+
+def find_patch(grey: "NDArray[np.uint8]", rows: int, columns: int, place: ModuleMap) -> Patch | None:
+    """Find the part of a picture that shows a symbol; None if the symbol lies outside."""
+    module = pixels_per_module(rows, columns, place)
+    points = place(module_points(rows, columns, np.zeros((1, 2))).reshape(-1, 2))
+    if not (np.isfinite(points).all() and np.isfinite(module)):
+        return None
+    height, width = grey.shape
+    reach = MARGIN * module
+    left, top = np.maximum(np.floor(points.min(axis=0) - reach).astype(int), 0).tolist()
+    right, bottom = np.minimum(np.ceil(points.max(axis=0) + reach).astype(int), (width, height)).tolist()
+    inside = (points >= 0).all(axis=1) & (points <= (width, height)).all(axis=1)
+    if not inside.all():
+        return None
+    return Patch(grey=grey[top:bottom, left:right].astype(np.float32), left=left, top=top, module=module)
+
+
+def sharpened(patch: Patch, blur: Blur) -> "NDArray[np.float32]":
+    """Return the patch as if it had not been blurred so."""
+    pad = int(np.ceil((3.0 * blur.bell + blur.streak) * patch.module))
+    if not pad:
+        return patch.grey
+    wide = np.pad(patch.grey, pad, mode="edge")
+    down = np.fft.fftfreq(wide.shape[0]).astype(np.float64)
+    across = np.fft.rfftfreq(wide.shape[1]).astype(np.float64)
+    passed = blur.passed(across[np.newaxis, :] * patch.module, down[:, np.newaxis] * patch.module)
+    filtered = np.fft.irfft2(np.fft.rfft2(wide) * (1.0 + _NOISE) * passed / (passed**2 + _NOISE), s=wide.shape)
+    height, width = patch.grey.shape
+    return np.asarray(filtered[pad : pad + height, pad : pad + width], dtype=np.float32)
