@@ -201,6 +201,28 @@ def test_labels_are_applied_or_destroyed(bench):
             "write it as 010000012=turned"),
         ),
         (
+            ("indicators", "L01-0001", "--of-load", "turned", "--picture", f"010000012={__file__}"),
+            ("--picture of 010000012, whose indicator is not among those read; expected a photograph of one that is "
+            "read now; add what it showed, such as 010000012=turned"),
+        ),
+        (
+            ("indicators", "L01-0001", "010000012=turned", "--picture", f"010000012={__file__}"),
+            "test_cli_processing.py, which is no photograph; expected a photograph; photograph the indicator",
+        ),
+        (
+            ("consumable", "indicators", "CI-3", "--turned", __file__),
+            "test_cli_processing.py, which is no photograph; expected a photograph; photograph the indicator",
+        ),
+        (
+            ("consumable", "spore_tests", "BI-3", "--population", "10"),
+            ("a biological indicator with 10 spores; expected more than 100, as on its certificate (1.0e5 or more for "
+            "moist heat); copy the population from the certificate, such as 2.3e6"),
+        ),
+        (
+            ("load", "S1", "--count", "0", *PROGRAMME, "--in-reference-tube"),
+            "--in-reference-tube without a spore test; expected a spore test; add --spore-test",
+        ),
+        (
             ("steriliser-day", "S1", "leak_test"),
             "leak test without a result; expected whether it passed or failed; add --passed or --failed",
         ),

@@ -55,7 +55,7 @@ from tracelabels.workflows.prepare_tubes import PreparationOrder, prepare_tubes
 from tracelabels.workflows.processing_record import ProcessingReader
 from tracelabels.workflows.read_indicators import IndicatorSeen, read_indicators
 from tracelabels.workflows.record_readings import ReadingsFile, ReadingsOrder, record_readings
-from tracelabels.workflows.record_spore_test import SporeOrder, read_spore_test, start_spore_test
+from tracelabels.workflows.record_spore_test import SporeOrder, SporeRead, read_spore_test, start_spore_test
 from tracelabels.workflows.release_load import DecisionOrder, decide_load
 from tracelabels.workflows.run_load import LoadOrder, end_load, start_load
 from tracelabels.workflows.unload import CameOut, unload
@@ -230,6 +230,14 @@ def test_an_empty_load_needs_a_spore_test(bench):
         "a load of 0 pouches; expected the number of pouches counted by hand, or a spore test in an empty load; "
         "count them, and give the number with --count"
     )
+
+
+def test_a_temperature_that_is_no_steam_is_refused(bench):
+    here = bench()
+    order = here.order(26, temperature_c=Decimal(34), hold_minutes=Decimal(134), spore_test=SPORES)
+    with pytest.raises(InputError) as refused:
+        start_load(here.practice, order, by="bench")
+    assert refused.value.given == "34 degrees Celsius for 134 minutes"
 
 
 def test_the_same_request_starts_one_load(bench):
@@ -524,6 +532,24 @@ def test_indicators_that_cannot_be_are_refused(bench, seen, sentence):
     assert str(refused.value) == sentence
 
 
+def test_one_pouch_is_never_read_two_ways_so_that_the_worse_one_is_lost(bench):
+    here = bench()
+    (one,) = here.pouches(1)
+    load, _ = here.start(26, one)
+    end_load(here.practice, load.number, Outcome.COMPLETE, by="bench", at=at(27))
+    seen = [
+        IndicatorSeen(pouch=one, place=IndicatorPlace.OUTSIDE, result=result)
+        for result in (IndicatorResult.NOT_TURNED, IndicatorResult.TURNED)
+    ]
+    with pytest.raises(InputError) as refused:
+        read_indicators(here.practice, load.number, seen, by="bench", at=at(28))
+    assert refused.value.given == f"the indicator of {one} as not turned and as turned"
+    out = [CameOut(serial=one, state=PouchState.WET), CameOut(serial=one)]
+    with pytest.raises(InputError) as refused:
+        unload(here.practice, load.number, out, by="bench", at=at(28))
+    assert refused.value.given == f"pouch {one} as wet and as sound"
+
+
 def test_indicators_of_a_pouch_that_is_not_in_the_load_are_a_finding(bench):
     here = bench()
     one, stranger = here.pouches(2)
@@ -671,6 +697,50 @@ def test_no_growth_counts_only_once_the_incubation_is_over(bench):
         "spore test B01-0002, which was read as no growth before; expected a test that still incubates, or a growth "
         "seen later; correct that reading, with the reason, if it was wrong"
     )
+
+
+@pytest.mark.parametrize(
+    ("result", "grew", "is_refused"),
+    [
+        (SporeResult.NO_GROWTH, False, True),
+        (SporeResult.INVALID, True, True),
+        (SporeResult.GROWTH, True, False),
+        (SporeResult.GROWTH, False, False),  # whatever the control did: perhaps they were exchanged
+    ],
+)
+def test_a_growth_counts_whatever_its_control_did(bench, result, grew, is_refused):
+    here = bench()
+    _, spores = here.start(26, test=SPORES)
+
+    def read() -> SporeRead:
+        return read_spore_test(here.practice, spores.number, result, by="bench", at=at(50), control_grew=grew)
+
+    if not is_refused:
+        assert read().hold is not None
+        return
+    with pytest.raises(InputError) as refused:
+        read()
+    assert refused.value.expected == "no growth only if the control grew, invalid only if it did not"
+
+
+@pytest.mark.parametrize(
+    ("changes", "given"),
+    [
+        ({"event": SteriliserEventKind.CALIBRATED, "error_k": Decimal(300)}, "calibrated with an error of 300 K"),
+        ({"event": SteriliserEventKind.CLEANED, "error_k": Decimal("0.3")}, "cleaned with an error of 0.3 K"),
+        ({"event": SteriliserEventKind.CLEANED, "offset_s": Decimal(3)}, "cleaned with an offset of 3 s"),
+        ({"event": SteriliserEventKind.CLOCK_COMPARED}, "clock compared with no offset"),
+        (
+            {"event": SteriliserEventKind.CLOCK_COMPARED, "offset_s": Decimal(10**12)},
+            "clock compared with an offset of 1000000000000 s",
+        ),
+    ],
+)
+def test_a_number_that_no_later_reading_would_find_is_refused(bench, changes, given):
+    here = bench()
+    with pytest.raises(InputError) as refused:
+        record_event(here.practice, SteriliserEvent(steriliser=S1.as_name, at=at(26), **changes), by="bench")
+    assert refused.value.given == given
 
 
 def test_growth_holds_all_that_it_reaches_takes_the_steriliser_out_and_three_passes_bring_it_back(bench):

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tracelabels.cli.answers import FINDING, answer, refuse, say
+from tracelabels.cli.answers import FINDING, answer, local_minute, refuse, say
 from tracelabels.cli.options import AT, REQUEST, Recording, bench_options, find_day, parse_moment, recording_options
 from tracelabels.words import in_words
 
@@ -109,7 +109,8 @@ def spore_test(
         return refuse(f"Spore test in load {number}", done.refused, as_json=asked.as_json)
     for warning in done.warnings:
         say(f"note: {warning.sentence}")
-    say(f"Spore test {done.test.number} in load {number}; read it from {done.test.due_at:%Y-%m-%d %H:%M} UTC.")
+    due = local_minute(done.test.due_at, here.settings.zone)
+    say(f"Spore test {done.test.number} in load {number}; read it from {due}.")
     if asked.as_json:
         answer({"done": True, "spore_test": done.test.number, "load": number, "due_at": done.test.due_at})
     return 0

@@ -5,12 +5,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tracelabels.cli.answers import FINDING, answer, refuse, say, sentences
+from tracelabels.cli.answers import FINDING, answer, local_minute, refuse, say, sentences
 from tracelabels.cli.options import AT, Recording, bench_options, parse_number, recording_options
 from tracelabels.cli.steriliser import CYCLES
 from tracelabels.errors import InputError
 
 if TYPE_CHECKING:
+    from datetime import tzinfo
+
     from tracelabels.workflows.read_indicators import IndicatorPicture, IndicatorsRead
     from tracelabels.workflows.record_spore_test import SporeOrder
     from tracelabels.workflows.run_load import Started
@@ -30,7 +32,7 @@ RESULTS = ("turned", "not_turned", "unclear")
 @click.option("--hold", nargs=2, metavar="DEGREES MINUTES", help="Set temperature and time, if not as on file.")
 @click.option("--drying", help="Set drying time in minutes.")
 @click.option("--goods", type=click.Choice(GOODS), help="What it is for; else as on file, else wrapped.")
-@click.option("--cycle-number", type=int, help="What the steriliser's own counter says.")
+@click.option("--cycle-number", type=click.IntRange(min=0), help="What the steriliser's own counter says.")
 @click.option(
     "--spore-test", nargs=2, metavar="LOT PLACE", help="A spore test (BI) rides along: its lot, where it sits."
 )
@@ -54,6 +56,10 @@ def load(
     from tracelabels.custody import CycleKind, Goods
     from tracelabels.workflows.run_load import LoadOrder, start_load
 
+    if in_reference_tube and spore_test is None:
+        raise InputError(
+            given="--in-reference-tube without a spore test", expected="a spore test", remedy="add --spore-test"
+        )
     with asked.opened() as here:
         order = LoadOrder(
             steriliser=steriliser,
@@ -69,7 +75,8 @@ def load(
             spore_test=_rides(spore_test, is_inside=in_reference_tube) if spore_test else None,
             at=asked.moment(here),
         )
-        return _tell_started(start_load(here, order, by=asked.by, request_key=asked.request), as_json=asked.as_json)
+        done = start_load(here, order, by=asked.by, request_key=asked.request)
+        return _tell_started(done, here.settings.zone, as_json=asked.as_json)
 
 
 def _rides(spore_test: tuple[str, str], *, is_inside: bool) -> "SporeOrder":
@@ -78,7 +85,7 @@ def _rides(spore_test: tuple[str, str], *, is_inside: bool) -> "SporeOrder":
     return SporeOrder(lot=spore_test[0], placement=spore_test[1], in_reference_tube=is_inside)
 
 
-def _tell_started(done: "Started", *, as_json: bool) -> int:
+def _tell_started(done: "Started", zone: "tzinfo", *, as_json: bool) -> int:
     for warning in done.warnings:
         say(f"note: {warning.sentence}")
     if done.load is None:
@@ -86,7 +93,7 @@ def _tell_started(done: "Started", *, as_json: bool) -> int:
     test = done.test.number if done.test else None
     say(f"Load {done.load.number} of {done.load.steriliser.text} started with {done.load.counted} pouches.")
     if done.test:
-        say(f"Spore test {done.test.number} rides along; read it from {done.test.due_at:%Y-%m-%d %H:%M} UTC.")
+        say(f"Spore test {done.test.number} rides along; read it from {local_minute(done.test.due_at, zone)}.")
     if as_json:
         pouches = [pouch.text for pouch in done.load.pouches]
         answer(
@@ -198,11 +205,13 @@ def indicators(
     from tracelabels.custody import IndicatorPlace, IndicatorResult
     from tracelabels.workflows.read_indicators import IndicatorSeen, pouches_of, read_indicators
 
-    results = dict(map(_result, pouches))
+    results = list(dict.fromkeys(map(_result, pouches)))
     shown = dict(map(_picture, pictures))
     with asked.opened() as here:
         if all_pouches:
-            results = {**dict.fromkeys(pouches_of(here, number), all_pouches), **results}
+            named = {serial for serial, _ in results}
+            results = [*((one, all_pouches) for one in pouches_of(here, number) if one not in named), *results]
+        _require_read(shown, results)
         seen = [
             IndicatorSeen(
                 pouch=serial,
@@ -212,7 +221,7 @@ def indicators(
                 lot=lot,
                 picture=shown.get(serial) if serial else None,
             )
-            for serial, result in [*results.items(), *([(None, of_load)] if of_load else [])]
+            for serial, result in [*results, *([(None, of_load)] if of_load else [])]
         ]
         done = read_indicators(here, number, seen, by=asked.by, at=asked.moment(here))
     return _tell_indicators(number, done, as_json=asked.as_json)
@@ -232,6 +241,17 @@ def _tell_indicators(number: str, done: "IndicatorsRead", *, as_json: bool) -> i
             {"done": True, "load": number, "read": len(done.recorded), "not_turned": bad, "compared": _compared(done)}
         )
     return FINDING if bad else 0
+
+
+def _require_read(shown: "dict[str, IndicatorPicture]", results: list[tuple[str | None, str]]) -> None:
+    """Refuse a photograph of an indicator that nobody read: it would be lost."""
+    lost = sorted(shown.keys() - {serial for serial, _ in results})
+    if lost:
+        raise InputError(
+            given=f"--picture of {', '.join(lost)}, whose indicator is not among those read",
+            expected="a photograph of one that is read now",
+            remedy=f"add what it showed, such as {lost[0]}=turned",
+        )
 
 
 def _compared(done: "IndicatorsRead") -> dict[str, str]:

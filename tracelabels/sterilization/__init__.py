@@ -42,13 +42,21 @@ from tracelabels.sterilization.spore_intervals import (
     next_due,
     three_passes,
 )
-from tracelabels.sterilization.spore_kinetics import SporeTimes, doubts_of_lot, spore_times
+from tracelabels.sterilization.spore_kinetics import (
+    LEAST_D_MINUTES,
+    LEAST_POPULATION,
+    SporeTimes,
+    doubts_of_lot,
+    spore_times,
+)
 
 __all__ = [
     "CONSECUTIVE",
     "FOR_PACKS",
     "INTEGRATING_LEAST_AT_121",
     "IN_WORDS",
+    "LEAST_D_MINUTES",
+    "LEAST_POPULATION",
     "AffectedInterval",
     "Change",
     "ChangeKind",

@@ -3,7 +3,7 @@
 from tracelabels.custody import Consumable, ConsumableKind, lot_name
 from tracelabels.errors import InputError
 from tracelabels.records import Reading
-from tracelabels.scanning import Compared, Patch, compare_patches, find_patch
+from tracelabels.scanning import Compared, Patch, compare_patches, find_patch, find_picture_kind
 from tracelabels.workflows.keep_evidence import find_evidence, open_evidence
 from tracelabels.workflows.practice import Practice
 
@@ -39,6 +39,19 @@ def compare_indicator(practice: Practice, ledger: Reading, content: bytes, *, na
         turned=_patch(practice, ledger, turned),
         unturned=_patch(practice, ledger, unturned),
     )
+
+
+def require_photograph(content: bytes, *, name: str) -> None:
+    """Refuse what is no photograph, before anything is recorded.
+
+    Raises:
+        InputError: it is a text, a PDF or something else.
+    """
+    kind = find_picture_kind(content)
+    if kind is None or kind.value == "PDF":
+        raise InputError(
+            given=f"{name}, which is no photograph", expected="a photograph", remedy="photograph the indicator"
+        )
 
 
 def _require_lot(ledger: Reading, lot: str) -> Consumable:

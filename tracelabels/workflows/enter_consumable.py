@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 from tracelabels.custody import Consumable, ConsumableKind, ConsumablePeriod, Hold, HoldCause, Name
 from tracelabels.errors import InputError
-from tracelabels.sterilization import spore_times
+from tracelabels.sterilization import LEAST_D_MINUTES, LEAST_POPULATION, spore_times
+from tracelabels.workflows.compare_indicator import require_photograph
 from tracelabels.workflows.hold_stock import put_hold
 from tracelabels.workflows.keep_evidence import keep_evidence, read_file
 from tracelabels.workflows.practice import Practice
@@ -77,7 +78,11 @@ def enter_consumable(
 
 
 def _kept(practice: Practice, ledger: "Writing", file: Path | None) -> str | None:
-    return None if file is None else keep_evidence(practice, ledger, read_file(file), name=file.name).digest
+    if file is None:
+        return None
+    content = read_file(file)
+    require_photograph(content, name=file.name)
+    return keep_evidence(practice, ledger, content, name=file.name).digest
 
 
 def _require_to_suit(lot: Consumable, pictures: LotPictures | None) -> None:
@@ -96,8 +101,11 @@ def _require_to_suit(lot: Consumable, pictures: LotPictures | None) -> None:
             expected="them of spore tests",
             remedy="leave them out",
         )
-    if is_spores and lot.population is not None and lot.d_value_minutes is not None:
-        spore_times(population=float(lot.population), d_minutes=float(lot.d_value_minutes))
+    if is_spores:
+        spore_times(
+            population=LEAST_POPULATION if lot.population is None else float(lot.population),
+            d_minutes=LEAST_D_MINUTES if lot.d_value_minutes is None else float(lot.d_value_minutes),
+        )
 
 
 def use_consumable(

@@ -22,6 +22,8 @@ from tracelabels.workflows.spore_record import spore_history
 
 TESTS: Final = frozenset({SteriliserEventKind.AIR_REMOVAL_TEST, SteriliserEventKind.LEAK_TEST})
 """Events that pass or fail."""
+_MOST_ERROR_K: Final = 10
+_MOST_OFFSET_S: Final = 10 * 366 * 86400
 
 
 def enter_steriliser(
@@ -79,6 +81,27 @@ def _require_sound(event: SteriliserEvent) -> None:
             given=f"{in_words(event.event)} with a test's result",
             expected="a result of tests only",
             remedy="leave out --passed and --failed, and say in --note what was found",
+        )
+    _require_numbers_to_suit(event)
+
+
+def _require_numbers_to_suit(event: SteriliserEvent) -> None:
+    """Refuse a number that would be lost: a probe's error is found by calibrating, an offset by comparing clocks."""
+    is_calibrated = event.event is SteriliserEventKind.CALIBRATED
+    if event.error_k is not None and not (is_calibrated and 0 <= event.error_k <= _MOST_ERROR_K):
+        raise InputError(
+            given=f"{in_words(event.event)} with an error of {event.error_k} K",
+            expected=f"one of 0 to {_MOST_ERROR_K} K, of a calibration",
+            remedy="correct it, or leave out --error",
+        )
+    is_compared, offset = event.event is SteriliserEventKind.CLOCK_COMPARED, event.offset_s
+    if is_compared is not (offset is not None and abs(offset) <= _MOST_OFFSET_S):
+        said = "no offset" if offset is None else f"an offset of {offset} s"
+        raise InputError(
+            given=f"{in_words(event.event)} with {said}",
+            expected="seconds that the logger is ahead (negative if behind, at most ten years), of clocks that were "
+            "compared and of nothing else",
+            remedy="correct --offset; 0 if both agree",
         )
 
 

@@ -20,7 +20,8 @@ from tracelabels.custody import (
 )
 from tracelabels.errors import InputError, TracelabelsError
 from tracelabels.sterilization import FOR_PACKS, IN_WORDS, IndicatorType
-from tracelabels.workflows.compare_indicator import compare_indicator
+from tracelabels.words import in_words
+from tracelabels.workflows.compare_indicator import compare_indicator, require_photograph
 from tracelabels.workflows.keep_evidence import keep_evidence
 from tracelabels.workflows.practice import Practice, require_own_serial
 
@@ -125,8 +126,19 @@ def _compared(practice: Practice, ledger: "Writing", one: IndicatorSeen, picture
 def _require_sound(seen: Sequence[IndicatorSeen]) -> None:
     if not seen:
         raise InputError(given="no indicator", expected="at least one", remedy="name pouches, or the load's own")
+    results: dict[tuple[str | None, IndicatorPlace], IndicatorResult] = {}
     for one in seen:
         _require_type(one)
+        serial = None if one.pouch is None else require_own_serial(one.pouch)
+        if results.setdefault((serial, one.place), one.result) is not one.result:
+            raise InputError(
+                given=f"the indicator of {one.pouch or 'the load'} as {in_words(results[serial, one.place])} and as "
+                f"{in_words(one.result)}",
+                expected="one result for each indicator",
+                remedy="look at it again",
+            )
+        if one.picture is not None:
+            require_photograph(one.picture.content, name=one.picture.name)
         if (one.pouch is None) != (one.place is IndicatorPlace.IN_LOAD):
             raise InputError(
                 given="an indicator of a pouch in a place of the load's own"

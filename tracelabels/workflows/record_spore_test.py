@@ -217,7 +217,7 @@ def _require_readable(
 
 
 def _require_control_to_agree(test: SporeTest, result: SporeResult, control_grew: bool | None) -> None:  # noqa: FBT001  an answer: yes, no, not given
-    """Hold the result to the control: without growth there, no growth elsewhere says nothing."""
+    """Hold the result to the control: without growth there, no growth says nothing; a growth always counts."""
     if control_grew is None:
         return
     if not test.has_control:
@@ -226,11 +226,12 @@ def _require_control_to_agree(test: SporeTest, result: SporeResult, control_grew
             expected="no word on the control",
             remedy="leave it out, or correct the test",
         )
-    if control_grew is (result is SporeResult.INVALID):
+    wanted = {SporeResult.NO_GROWTH: True, SporeResult.INVALID: False}
+    if wanted.get(result, control_grew) is not control_grew:
         raise InputError(
             given=f"spore test {test.number} as {in_words(result)} while its control "
             f"{'grew' if control_grew else 'did not grow'}",
-            expected="invalid if the control did not grow, and only then",
+            expected="no growth only if the control grew, invalid only if it did not",
             remedy="look at both again; repeat the test if the control did not grow",
         )
 

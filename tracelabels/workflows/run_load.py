@@ -45,6 +45,9 @@ from tracelabels.workflows.processing_record import ProcessingReader
 from tracelabels.workflows.record_spore_test import SporeOrder, lot_reasons, lot_warnings, new_spore_test
 from tracelabels.workflows.request_keys import answered
 
+_LEAST_C, _GREATEST_C = 100, 150
+"""As in a programme's file: beyond lies a slip, or degrees Fahrenheit."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadOrder:
@@ -145,10 +148,10 @@ def _require_sound(order: LoadOrder, planned: PlannedCycle) -> None:
             expected="the number of pouches counted by hand, or a spore test in an empty load",
             remedy="count them, and give the number with --count",
         )
-    if planned.temperature_c <= 0 or planned.hold_minutes <= 0:
+    if not _LEAST_C <= planned.temperature_c <= _GREATEST_C or planned.hold_minutes <= 0:
         raise InputError(
             given=f"{planned.temperature_c} degrees Celsius for {planned.hold_minutes} minutes",
-            expected="the programme's set temperature and holding time",
+            expected=f"a set temperature of steam ({_LEAST_C} to {_GREATEST_C}) and then its holding time",
             remedy="read them from the steriliser's manual",
         )
 

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from tracelabels.custody import Kind, Load, LoadEnd, Name, PouchState, Reason, Unloaded, reason_not_ended
-from tracelabels.errors import LedgerError
+from tracelabels.errors import InputError, LedgerError
 from tracelabels.records import Writing
+from tracelabels.words import in_words
 from tracelabels.workflows.practice import Practice, require_own_serial
 
 
@@ -44,11 +45,11 @@ def unload(
     """Record how each pouch of a load came out; what does not agree with the load is named.
 
     Raises:
-        InputError: a serial is none of ours.
+        InputError: a serial is none of ours, or one pouch comes in two states.
         LedgerError: there is no such load, or a pouch was scanned out in another state before.
     """
     moment = practice.when(at)
-    seen = {require_own_serial(one.serial): one for one in pouches}
+    seen = _seen(pouches)
     with practice.write(by=by, at=moment) as ledger:
         load = ledger.require(Load, number).value
         if not ledger.about(LoadEnd, "load", load.as_name):
@@ -65,6 +66,20 @@ def unload(
         extra=tuple(serial for serial in seen if serial not in known),
         refused=(),
     )
+
+
+def _seen(pouches: Sequence[CameOut]) -> dict[str, CameOut]:
+    """Return each pouch by its serial; one scanned twice counts once, and never in two states."""
+    seen: dict[str, CameOut] = {}
+    for one in pouches:
+        before = seen.setdefault(require_own_serial(one.serial), one)
+        if before.state is not one.state:
+            raise InputError(
+                given=f"pouch {one.serial} as {in_words(before.state)} and as {in_words(one.state)}",
+                expected="one state for each pouch",
+                remedy="look at it again",
+            )
+    return seen
 
 
 def _record(
