@@ -154,9 +154,19 @@ def test_typed_numbers_below_every_programme_on_file_are_told(practice):
     )
     (warning,) = start_load(practice, order, by="bench").warnings
     assert warning.sentence == (
-        "121 C for 3 min reach none of the programmes on file for wrapped goods and air removal cycles; "
+        "121 C for 3 min reach none of the shipped programmes for wrapped goods and air removal cycles; "
         "follow the maker's manual"
     )
+    own = practice.folder / "templates" / "programmes" / "quick.toml"
+    own.parent.mkdir(parents=True, exist_ok=True)
+    own.write_text(
+        'title = "Quick"\ngoods = "wrapped"\ncycle_kinds = ["air_removal"]\nsource = "a slip"\n'
+        "[band]\nset_c = 121\n[hold]\nminutes = 3\n",
+        encoding="utf-8",
+    )
+    later = replace(order, temperature_c=None, hold_minutes=None, at=BEGIN + timedelta(hours=1))
+    assert start_load(practice, later, by="bench").warnings == (warning,)  # on file, and no better for it
+    own.unlink()
     with pytest.raises(InputError) as refused:
         start_load(practice, replace(order, temperature_c=None), by="bench")
     assert str(refused.value).startswith("programme 'quick' without a set temperature and holding time; expected one")

@@ -101,9 +101,7 @@ def _below(sentence: str) -> Reason:
 
 
 def programme_warnings(planned: PlannedCycle) -> Iterator[Reason]:
-    """Give what is to be looked at although the load starts: typed numbers below every published minimum."""
-    if planned.on_file is not None:
-        return
+    """Give what is to be looked at although the load starts: numbers, typed or a practice's own, below all shipped."""
     least = [
         one
         for one in list_programmes()
@@ -114,7 +112,7 @@ def programme_warnings(planned: PlannedCycle) -> Iterator[Reason]:
     ]
     if not least:
         sentence = (
-            f"{planned.temperature_c} C for {planned.hold_minutes} min reach none of the programmes on file for "
+            f"{planned.temperature_c} C for {planned.hold_minutes} min reach none of the shipped programmes for "
             f"{in_words(planned.goods)} goods and {in_words(planned.cycle_kind)} cycles; follow the maker's manual"
         )
         yield _below(sentence)
@@ -134,11 +132,16 @@ def programme_of(practice: Practice, ledger: Reading, load: Load) -> Programme:
     Raises:
         InputError: the file that was kept is missing or was changed.
     """
-    kept = None if load.programme_file is None else find_evidence(ledger, load.programme_file)
-    if kept is not None:
-        content = open_evidence(practice, ledger, kept).content
-        if content is not None:
-            return _at_least_as_set(parse_programme(content, name=load.programme), load)
+    if load.programme_file is not None:
+        kept = find_evidence(ledger, load.programme_file)
+        content = None if kept is None else open_evidence(practice, ledger, kept).content
+        if content is None:
+            raise InputError(
+                given=f"the programme of load {load.number}, {load.programme_file[:12]}, which is not among the evidence",
+                expected="the file that was kept at its start",
+                remedy="put back what was taken back, or restore it from a backup",
+            )
+        return _at_least_as_set(parse_programme(content, name=load.programme), load)
     return Programme(
         name=load.programme,
         title=f"{load.programme}: {load.temperature_c} C for {load.hold_minutes} min",

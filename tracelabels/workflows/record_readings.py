@@ -4,7 +4,6 @@ What computing says is recorded beside what stands. A person may be stricter at 
 met where computing cannot tell, with the reason; and never where computing says that it is not.
 """
 
-import hashlib
 from dataclasses import dataclass, field, fields, replace
 from decimal import Decimal
 from typing import Any, Final
@@ -102,9 +101,8 @@ def record_readings(
         verdict, reasons = _judged(order, done, set_c=load.temperature_c, by=by)
         evidence = None
         if file is not None:
-            _require_unused(ledger, load, file)
-            kept = keep_evidence(practice, ledger, file.content, name=file.name, about=load.as_name)
-            evidence = kept.digest
+            evidence = keep_evidence(practice, ledger, file.content, name=file.name, about=load.as_name).digest
+            _require_unused(ledger, load, evidence, file.name)
         readings = LoadReadings(
             load=load.as_name,
             source=order.source,
@@ -268,14 +266,13 @@ def _require_sound(order: ReadingsOrder, file: ReadingsFile | None) -> None:
         _require_reason(order.verdict, order.reasons)
 
 
-def _require_unused(ledger: Reading, load: Load, file: ReadingsFile) -> None:
-    """Refuse a logger's file that is on record as another load's."""
-    digest = hashlib.sha256(file.content).hexdigest()
+def _require_unused(ledger: Reading, load: Load, digest: str, name: str) -> None:
+    """Refuse a file that is on record as another load's, by its content as it was kept."""
     others = [one.value.load for one in ledger.having(LoadReadings, "evidence", digest)]
     other = next((one for one in others if one != load.as_name), None)
     if other is not None:
         raise InputError(
-            given=f"{file.name}, which is on record as the readings of load {other.text}",
+            given=f"{name}, which is on record as the readings of load {other.text}",
             expected=f"the file of load {load.number}",
             remedy="look for the right file; one file is never the readings of two loads",
         )
