@@ -220,3 +220,8 @@ def test_a_pouch_is_left_out_and_the_rest_goes(changes, expected):
 )
 def test_readings_of_the_chamber_say_nothing_of_the_inside_of_a_filled_tube(goods, probe, spores, expected):
     assert verdict_of_readings(replace(LOAD, goods=goods), [replace(READ, probe=probe)], spores) is expected
+
+
+def test_nobodys_word_stands_against_not_met_by_computing():
+    said = replace(READ, verdict=ReadingsVerdict.MET, computed=ReadingsVerdict.NOT_MET)
+    assert verdict_of_readings(LOAD, [said, READ], PASSED) is ReadingsVerdict.NOT_MET

@@ -22,6 +22,7 @@ from tracelabels.custody import (
 )
 from tracelabels.cycles.log import LogOptions
 from tracelabels.errors import InputError, LogError
+from tracelabels.workflows.correct_record import correct_record, take_back
 from tracelabels.workflows.demonstration_logs import LoggedCurve, write_log
 from tracelabels.workflows.enter_steriliser import enter_steriliser, record_event
 from tracelabels.workflows.new_practice import make_practice
@@ -286,6 +287,22 @@ def test_a_liquid_is_judged_where_it_is(practice):
     assert chamber.verdict is ReadingsVerdict.CANNOT_TELL
     inside = replace(LOGGER, probe=ProbePlace.REFERENCE_TUBE)
     assert record_readings(practice, one.number, inside, by="bench", file=file(wet)).readings.verdict is (
+        ReadingsVerdict.MET
+    )
+
+
+def test_what_was_computed_is_never_corrected_by_hand(practice):
+    one = load(practice)
+    record_readings(practice, one.number, LOGGER, by="bench", file=file(SHORT))
+    with practice.ledger.read() as ledger:
+        (fact,) = (str(found.fact) for found in ledger.about(LoadReadings, "load", one.as_name))
+    for changes in ({"verdict": "met"}, {"verdict": "met", "computed": "met"}, {"probe": "unknown"}):
+        with pytest.raises(InputError) as refused:
+            correct_record(practice, "fact", fact, changes, by="bench", reason="it looked fine")
+        assert refused.value.given == f"a correction of computed readings ({', '.join(sorted(changes))})"
+    correct_record(practice, "fact", fact, {"reasons": "the hold was short"}, by="bench", reason="plainer")
+    take_back(practice, "fact", fact, by="bench", reason="the wrong file")
+    assert record_readings(practice, one.number, LOGGER, by="bench", file=file()).readings.verdict is (
         ReadingsVerdict.MET
     )
 

@@ -177,7 +177,8 @@ def tell_judged(logged: "LoggedCycle | None", found: "CycleFindings") -> None:
             f"after {plateau.come_up_s / 60:.1f} min"
         )
     if found.saturation is not None:
-        say(f"{found.saturation.worst_difference_k:+.1f} K at most from saturated steam of the measured pressure")
+        worst = round(found.saturation.worst_difference_k, 1) + 0.0  # never minus nought
+        say(f"{worst:+.1f} K at most from saturated steam of the measured pressure")
     if found.verdict is not None and found.programme is not None:
         say(f"{found.programme.title}: {in_words(found.verdict).upper()}")
     for sentence in (*found.reasons, *found.notes):

@@ -115,15 +115,14 @@ def verdict_of_readings(load: Load, readings: Sequence[LoadReadings], evidence: 
     """Return whether readings meet a load's programme; not met outweighs met, and a wrong one is corrected by name.
 
     Readings of the chamber say nothing of the inside of filled tubes: a liquid load needs a probe in a reference tube
-    of the same fill, or a spore test that passed in one.
+    of the same fill, or a spore test that passed in one. Nobody's word stands against *not met* by computing.
 
     Args:
         load: which load.
         readings: all of its readings.
         evidence: what spore tests say of it.
     """
-    verdicts = {one.verdict for one in readings}
-    if ReadingsVerdict.NOT_MET in verdicts:
+    if any(ReadingsVerdict.NOT_MET in {one.verdict, one.computed} for one in readings):
         return ReadingsVerdict.NOT_MET
     counting = [one for one in readings if one.verdict is ReadingsVerdict.MET]
     if load.goods is Goods.LIQUID and not _spores_died_inside(evidence):

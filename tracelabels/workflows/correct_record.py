@@ -10,7 +10,19 @@ from dataclasses import dataclass, fields
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
-from tracelabels.custody import Bottle, Kind, LabelKind, Name, Pouch, Preparation, PrintedLabel, Product, Tube
+from tracelabels.custody import (
+    Bottle,
+    Kind,
+    LabelKind,
+    LoadReadings,
+    Name,
+    Pouch,
+    Preparation,
+    PrintedLabel,
+    Product,
+    ReadingsVerdict,
+    Tube,
+)
 from tracelabels.errors import InputError, LedgerError
 from tracelabels.identifiers import IdentifierMode, LabelIdentity, compose_label
 from tracelabels.workflows.field_texts import as_text, with_changes
@@ -181,7 +193,22 @@ def _require_sound(kind: str, text: str, before: Any, after: Any, reason: str) -
         require_own_serial(after.serial)
     if isinstance(after, Bottle):  # what no code can carry is refused now, not at the print
         compose_label(LabelIdentity(lot=after.batch), IdentifierMode.IN_HOUSE)
+    if isinstance(before, LoadReadings):
+        _require_judgement_to_stand(before, after)
     require_plain(reason, before, after)
+
+
+def _require_judgement_to_stand(before: LoadReadings, after: LoadReadings) -> None:
+    """Refuse to correct what a verdict was computed from, or a verdict against computing: both would contradict."""
+    changed = {one.field for one in _changes(before, after)}
+    is_computed = before.computed is not None or after.computed is not None
+    is_milder = after.computed is ReadingsVerdict.NOT_MET and after.verdict is not ReadingsVerdict.NOT_MET
+    if is_computed and (is_milder or changed - {"verdict", "reasons"}):
+        raise InputError(
+            given=f"a correction of computed readings ({', '.join(sorted(changed))})",
+            expected="reasons, or a verdict that computing does not speak against",
+            remedy="take them back with the reason, and enter them again with 'tracelabels readings'",
+        )
 
 
 def _without_fields(kind: str, text: str) -> LedgerError:

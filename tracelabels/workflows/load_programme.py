@@ -137,7 +137,7 @@ def programme_of(practice: Practice, ledger: Reading, load: Load) -> Programme:
         content = None if kept is None else open_evidence(practice, ledger, kept).content
         if content is None:
             raise InputError(
-                given=f"the programme of load {load.number}, {load.programme_file[:12]}, which is not among the evidence",
+                given=f"the programme of load {load.number}, which is not among the evidence",
                 expected="the file that was kept at its start",
                 remedy="put back what was taken back, or restore it from a backup",
             )
