@@ -181,7 +181,7 @@ def test_a_ledger_of_a_newer_release_is_refused(location, clock):
     with pytest.raises(LedgerError) as refused:
         open_ledger(location, site=1, clock=clock, key=KEY)
     assert str(refused.value) == (
-        "a ledger of revision 9999; expected revision 0003 or older; "
+        f"a ledger of revision 9999; expected revision {REVISION} or older; "
         "open it with the release that wrote it, or a newer one"
     )
 

@@ -16,8 +16,9 @@ def test_marks_are_round_reach_beyond_both_ends_and_are_neither_many_nor_few(lea
     ticks = ticks_around(least, least + reach, most=most)
     mantissa = ticks.step / 10 ** math.floor(math.log10(ticks.step) + 1e-9)
     assert any(math.isclose(mantissa, one) for one in ROUND)
-    assert ticks.values[0] <= least + 1e-6
-    assert ticks.values[-1] >= least + reach - 1e-6
+    unseen = 1e-6 * max(1.0, ticks.step)
+    assert ticks.values[0] <= least + unseen
+    assert ticks.values[-1] >= least + reach - unseen
     assert 2 <= len(ticks.values) <= most
     # The next finer step, at least half as wide, would have been too many.
     assert 2 * len(ticks.values) + 1 >= most / 2.5
