@@ -46,6 +46,7 @@ from tracelabels.custody import (
 from tracelabels.errors import InputError, LedgerError
 from tracelabels.records import StaffMember
 from tracelabels.sterilization import EvidenceState
+from tracelabels.workflows.due_list import list_due
 from tracelabels.workflows.enter_consumable import enter_consumable, use_consumable, withdraw_consumable
 from tracelabels.workflows.enter_steriliser import enter_steriliser, record_event, return_to_service
 from tracelabels.workflows.hold_stock import lift_hold, put_hold, things_named
@@ -634,7 +635,10 @@ def test_rejected_stays_rejected_and_quarantine_can_be_released(bench):
     assert str(unsaid.value) == "quarantine without a reason; expected the reason in words; add --reason"
     waiting = DecisionOrder(decision=Decision.QUARANTINE, reasons=("a doubt",), at=at(28))
     assert decide_load(here.practice, load.number, waiting, by="bench").refused == ()
+    words = "load L01-0002: in quarantine: release or reject it once it can be told"
+    assert words in [one.sentence for one in list_due(here.practice)]
     assert here.release(load, 29) == []
+    assert words not in [one.sentence for one in list_due(here.practice)]
     rejected = DecisionOrder(decision=Decision.REJECTED, reasons=("door was open",), at=at(30))
     assert decide_load(here.practice, load.number, rejected, by="bench").refused == ()
     assert here.release(load, 31) == ["load L01-0002 was rejected; correct that decision first, if it was wrong"]

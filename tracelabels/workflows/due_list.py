@@ -9,6 +9,7 @@ from tracelabels.custody import (
     MAY_BE_CYCLES,
     Consumable,
     ConsumablePeriod,
+    Decision,
     Destruction,
     Kind,
     Load,
@@ -169,6 +170,16 @@ def _loads(practice: Practice, ledger: Reading) -> Iterator[DueItem]:
             yield _load(practice, load, DueKind.UNLOADING, f"{len(missing)} pouches were not scanned out")
         if ends[-1] is not Outcome.ABORTED and load.pouches:
             yield _load(practice, load, DueKind.RELEASE, "not released, rejected or put in quarantine")
+    for name in _in_quarantine(ledger):
+        load = ledger.require(Load, name.text).value
+        yield _load(practice, load, DueKind.RELEASE, "in quarantine: release or reject it once it can be told")
+
+
+def _in_quarantine(ledger: Reading) -> Iterator[Name]:
+    """Give loads whose last decision is to wait: nobody else reminds of them."""
+    decisions = sorted((one.value for one in ledger.every(Release)), key=lambda one: one.at)
+    last = {one.load: one.decision for one in decisions}
+    yield from (name for name, decision in last.items() if decision is Decision.QUARANTINE)
 
 
 def _load(practice: Practice, load: Load, kind: DueKind, words: str) -> DueItem:
