@@ -24,6 +24,18 @@ COMMAS = {
         ["Minuten,Temp °C,Phase", *(f"{at // 4},{at % 4 * 25:02d},{30 + 4 * at},{at // 2}" for at in range(16))],
         ("comma", ","), [30 + 4 * at for at in range(16)], None,
     ),
+    "whole numbers below words that name no column": (
+        ["Logger,X0", *(f"08:{at:02d}:00,{p * 10},{c + 273}" for at, (c, p) in enumerate(PAIRS))],
+        ("comma", "."), [pytest.approx(c - 0.15) for c in DEGREES], STEAM,
+    ),
+    "one wide column of decimals beside whole numbers": (
+        ["Zeit,T [K],P [MPa]", *(f"08:{at:02d}:00,{c + 273},0,{p * 10}" for at, (c, p) in enumerate(PAIRS))],
+        ("comma", ","), [pytest.approx(c - 0.15) for c in DEGREES], STEAM,
+    ),
+    "another wide column of decimals beside whole numbers": (
+        ["Zeit,P [MPa],T [K]", *(f"08:{at:02d}:00,0,{p * 10},{c + 273}" for at, (c, p) in enumerate(PAIRS))],
+        ("comma", ","), [pytest.approx(c - 0.15) for c in DEGREES], STEAM,
+    ),
     "tenths, no header": (
         [f"08:{at:02d}:00,{c}" for at, c in enumerate(TENTHS)], ("comma", ","),
         [float(one.replace(",", ".")) for one in TENTHS], None,

@@ -31,6 +31,18 @@ def test_unit_and_zero_are_found_from_the_numbers_alone(unit, size, gauge):
     assert log.readings.kpa == pytest.approx(STEAM_KPA, abs=0.06)
 
 
+def test_without_a_header_the_temperature_is_what_starts_at_room_temperature():
+    # As millibar the degrees Fahrenheit happen to be the pressure of steam at as many degrees as the gauge shows.
+    bar = np.where(CELSIUS > 100.2, STEAM_KPA - 101.325, 0.0) * 0.52
+    lines = [
+        f"{15 * at};{pressure:.1f};{one * 1.8 + 32:.0f}"
+        for at, (one, pressure) in enumerate(zip(CELSIUS, bar, strict=True))
+    ]
+    log = read_log("\n".join([*lines, ""]).encode(), LogOptions(), name="a.csv")
+    found = {guess.what: guess.value for guess in log.guesses}
+    assert (found["temperature_column"], found["temperature_unit"]) == ("column 3", "F")
+
+
 def test_a_header_is_corrected_where_cold_start_and_steam_agree():
     log, found = read("t [s],T [°C],P [bar abs]", celsius=CELSIUS * 1.8 + 32, kpa=(STEAM_KPA - 101.325) / 6.894757)
     assert [one[:2] for one in found] == [("F", "corrected"), ("psi", "corrected"), ("gauge", "corrected")]

@@ -15,6 +15,7 @@ from tracelabels.cycles.log.asked import SEPARATORS as ASKED
 from tracelabels.cycles.log.decoding import LogText
 from tracelabels.cycles.log.logged import Basis, Guess, LogOptions
 from tracelabels.cycles.log.shapes import VALUES, Shape, shape_of
+from tracelabels.cycles.log.vocabulary import Role, read_heading
 from tracelabels.errors import LogError
 
 SEPARATORS: Final = ("\t", ";", "|", ",", " ")
@@ -189,7 +190,8 @@ def _header_width(text: LogText, width: int) -> int | None:
         shapes = [shape_of(field, ".") for field in fields]
         if len(fields) == width and sum(shape in VALUES for shape in shapes) >= 2:  # noqa: PLR2004 - as in the sample
             break
-        if len(fields) > 1 and all(shape is Shape.WORDS for shape in shapes):
+        is_named = any(read_heading(field).role is not Role.UNKNOWN for field in fields)
+        if len(fields) > 1 and is_named and all(shape is Shape.WORDS for shape in shapes):
             above = fields
     return len(above) if 1 < len(above) <= width else None
 
@@ -205,17 +207,19 @@ def _find_spans(trial: _Trial, columns: int | None, *, is_asked: bool) -> tuple[
     pairs = trial.width - columns if columns and columns < trial.width else None
     several = {place: len({row[place] for row in trial.rows}) for place in ends}
     zeros = {place for place in ends if any(len(row[place]) > 1 and row[place][0] == "0" for row in trial.rows)}
+    constant = {place for place in numbers if len({row[place] for row in trial.rows}) == 1}
     tenths = {place for place in ends if len(trial.rows[0][place]) == 1 and several[place] >= PROVED_TENTHS}
     if pairs is None and not zeros | tenths and not is_asked:
         return None
     for count in [pairs] if pairs else range(len(ends), 0, -1):
         fitting = [some for some in combinations(ends[-MOST_ENDS:], count) if _is_apart(some)]
         if fitting:
-            # No whole number begins with a zero; decimals are few, and they vary.
+            # No whole number begins with a zero; no column always says the same; decimals are few, and they vary.
             chosen = max(
                 fitting,
                 key=lambda some: (
                     len(zeros & set(some)),
+                    -len(constant - {place - 1 for place in some} - set(some)),
                     -sum(len(trial.rows[0][place]) for place in some),
                     sum(several[place] > 1 for place in some),
                     some,

@@ -109,10 +109,15 @@ def _temperature(sample: _Sample, options: LogOptions) -> tuple[int, Guess]:
     likely = [place for place in sample.of_role(Role.UNKNOWN) if likeliest(fits(sample.values(place)))]
     if not likely:
         raise _no_temperature(layout)
-    place = min(likely, key=lambda one: _away_from_steam(sample, one))
+    place = min(likely, key=lambda one: (not _starts_at_room(sample, one), _away_from_steam(sample, one)))
     others = [layout.title(one) for one in likely if one != place]
     because = "its numbers are those of a steam steriliser" + (f"; also seen: {some(others)}" if others else "")
     return place, Guess(what="temperature_column", value=layout.title(place), basis=Basis.GUESSED, because=because)
+
+
+def _starts_at_room(sample: _Sample, place: int) -> bool:
+    fit = likeliest(fits(sample.values(place)))
+    return fit is not None and fit.starts_at_room
 
 
 def _no_temperature(layout: Layout) -> LogError:
