@@ -223,6 +223,22 @@ def test_a_recall_whose_cause_was_corrected_goes_on_from_what_it_was(recalled):
     assert standing.trace.notes[0].endswith("names nothing any more: what it stood for then is followed")
 
 
+def test_the_same_request_is_told_the_same_when_its_cause_names_nothing_any_more(told):
+    first = start_recall(told, WHAT, reason="x", by="bench", request_key="tap")
+    with told.write(by="bench") as unit:
+        for serial in (story.B1, story.B2):
+            bottle = unit.require_bottle(serial)
+            unit.correct(bottle, replace(bottle.value, batch="5510"), reason="read again")
+    assert start_recall(told, WHAT, reason="x", by="bench", request_key="tap").recall == first.recall
+
+
+def test_a_step_about_one_client_is_not_told_for_another(recalled):
+    step = Step(step=RecallStep.CLIENT_REACHED, client="C-1")
+    take_step(recalled, "K01-0001", step, by="bench", request_key="tap")
+    with pytest.raises(InputError, match="request 'tap', under which something else was recorded"):
+        take_step(recalled, "K01-0001", replace(step, client="C-2"), by="bench", request_key="tap")
+
+
 @pytest.mark.parametrize(
     "step",
     [

@@ -294,6 +294,41 @@ def test_a_load_with_other_pouches_is_another_request(bench):
         start_load(here.practice, here.order(26, other), by="bench", request_key="tap")
 
 
+def test_a_key_is_of_one_programme_one_decision_one_result(bench):
+    here = bench()
+    order, same = here.order(26, spore_test=SPORES), "request 'tap', under which something else was recorded"
+    done = start_load(here.practice, order, by="b", request_key="tap")
+    for changes in (
+        {"hold_minutes": Decimal(18)},
+        {"goods": Goods.UNWRAPPED, "spore_test": None},
+        {"spore_test": replace(SPORES, lot="BI-8")},
+    ):
+        with pytest.raises(InputError, match=same):
+            start_load(here.practice, replace(order, **changes), by="b", request_key="tap")
+    load, test = done.load.number, done.test.number
+    read_spore_test(here.practice, test, SporeResult.INVALID, by="b", at=at(60), request_key="read")
+    with pytest.raises(InputError, match=same.replace("tap", "read")):
+        read_spore_test(here.practice, test, SporeResult.GROWTH, by="b", at=at(60), request_key="read")
+    quarantine = DecisionOrder(decision=Decision.QUARANTINE, reasons=("a doubt",), at=at(61))
+    decide_load(here.practice, load, quarantine, by="b", request_key="decide")
+    rejected = replace(quarantine, decision=Decision.REJECTED)
+    with pytest.raises(InputError, match=same.replace("tap", "decide")):
+        decide_load(here.practice, load, rejected, by="b", request_key="decide")
+    items = [Name(Kind.LOAD, load), Name(Kind.STERILISER, "S1")]
+    put_hold(here.practice, items, by="b", reason="x", at=at(61), request_key="hold")
+    with pytest.raises(InputError, match=same.replace("tap", "hold")):
+        put_hold(here.practice, items[:1], by="b", reason="x", at=at(61), request_key="hold")
+
+
+def test_a_test_that_was_recorded_later_is_no_part_of_the_answer(bench):
+    here = bench()
+    (one,) = here.pouches(1)
+    first = start_load(here.practice, here.order(26, one), by="bench", request_key="tap")
+    start_spore_test(here.practice, first.load.number, SPORES, by="bench")
+    again = start_load(here.practice, here.order(26, one), by="bench", request_key="tap")
+    assert (again.load, again.test) == (first.load, None)
+
+
 def test_a_pouch_goes_once_unless_its_load_was_aborted(bench):
     here = bench()
     (one,) = here.pouches(1)

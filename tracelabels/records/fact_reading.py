@@ -30,7 +30,7 @@ from tracelabels.errors import LedgerError
 from tracelabels.records import rows
 from tracelabels.records.among import Pair, is_given
 from tracelabels.records.chain import STREAMED, head_of
-from tracelabels.records.facts import Fact, FactId, Head, Recorded
+from tracelabels.records.facts import Fact, FactId, FactKind, Head, Recorded
 from tracelabels.records.rows import Row, require_key, require_named
 from tracelabels.records.schema import erasure, fact
 
@@ -146,6 +146,21 @@ def every_version(table: Table) -> Select[Any]:
 def standing_rows(table: Table, *columns: ColumnElement[Any]) -> Select[Any]:
     """Return the query for columns of a table's rows that stand today, or of the facts that wrote them."""
     return select(*columns).select_from(table).join(fact, wrote(table)).where(standing())
+
+
+def rows_in_force(table: Table, *columns: ColumnElement[Any]) -> Select[Any]:
+    """Return the query for columns of rows, or of the facts that wrote them, whose thing was not taken back.
+
+    A correction says something else of the same thing; what the first fact claimed stays claimed.
+    """
+    other = fact.alias("of_the_same_thing")
+    stands = exists().where(
+        other.c.thing_site == fact.c.thing_site,
+        other.c.thing_sequence == fact.c.thing_sequence,
+        other.c.kind != FactKind.RETRACTION.value,
+        standing(other),
+    )
+    return select(*columns).select_from(table).join(fact, wrote(table)).where(stands)
 
 
 def names(column: str, table: Table, thing: FactId) -> ColumnElement[bool]:

@@ -17,9 +17,9 @@ from tracelabels.records.fact_reading import (
     names,
     pair_is,
     pair_of,
+    rows_in_force,
     same_pair,
     standing,
-    standing_rows,
     wrote,
     wrote_by,
 )
@@ -229,14 +229,23 @@ class ShapedReading(Tracing):
             yield Name(kind, "/".join(row[name] for name in naming.columns))
 
     def find_answered(self, key: str) -> FactId | None:
-        """Return the fact that answered a request with this key; None if it was never asked, or taken back."""
-        row = self._first(standing_rows(request, *key_of(fact)).where(request.c.key == key))
+        """Return the fact that answered a request with this key; None if it was never asked.
+
+        Also if it was corrected or taken back since: a key is answered once for good.
+        """
+        row = self._first(select(*key_of(request)).where(request.c.key == key))
         return None if row is None else require_key(row)
 
     def value_of(self, kind: type[V], at: FactId) -> Recorded[V] | None:
-        """Return what a fact of a kind says, if it stands; None for any other fact."""
+        """Return what a fact of a kind says, whether it stands today or not; None for a fact of another kind."""
         shape = shape_of(kind)
-        row = self._first(current(shape.table).where(pair_is(key_of(shape.table), at)))
+        row = self._first(every_version(shape.table).where(pair_is(key_of(shape.table), at)))
+        return None if row is None else self._taken(shape, row)
+
+    def value_today(self, recorded: Recorded[V]) -> Recorded[V] | None:
+        """Return today's version of what a fact says; None if it was taken back."""
+        shape = shape_of(type(recorded.value))
+        row = self._first(current(shape.table).where(pair_is(pair_of(fact, "thing"), recorded.thing)))
         return None if row is None else self._taken(shape, row)
 
     def claims(self, what: str, item: Name) -> tuple[FactId, ...]:
@@ -288,7 +297,7 @@ class ShapedReading(Tracing):
         return recorded
 
     def _claims(self, what: str, thing: FactId) -> tuple[FactId, ...]:
-        query = standing_rows(claim, *key_of(fact)).where(claim.c.what == what, names("item", claim, thing))
+        query = rows_in_force(claim, *key_of(fact)).where(claim.c.what == what, names("item", claim, thing))
         return tuple(require_key(row) for row in self._all(query.order_by(*key_of(fact))))
 
     def _count(self, query: Select[Any]) -> int:

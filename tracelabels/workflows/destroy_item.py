@@ -38,7 +38,9 @@ def destroy_item(
     at = practice.when(order.at)
     with practice.write(by=by, at=at) as ledger:
         item = thing_with_serial(ledger, order.serial)
-        before = answered(ledger, Destruction, request_key, is_same=lambda one: one.item == item)
+        before = answered(
+            ledger, Destruction, request_key, is_same=lambda one: (one.item, one.what) == (item, order.what)
+        )
         if before is not None:
             return before
         done = Destruction(item=item, what=order.what, at=at, how=order.how.strip())

@@ -83,7 +83,7 @@ def fill_at_chair(practice: Practice, order: FillOrder, *, by: str, request_key:
         )
     at = practice.when(order.at)
     with practice.write(by=by, at=at) as ledger:
-        before = _answered(practice, ledger, request_key, serials)
+        before = _answered(practice, ledger, request_key, order, serials)
         if before is not None:
             return before
         reader = ChairReader(practice, ledger)
@@ -104,16 +104,28 @@ def _filled(practice: Practice, preparation: Preparation, serials: tuple[str, ..
     return Filled(preparation=preparation, tubes=serials, dating=dating, refused=())
 
 
-def _answered(practice: Practice, ledger: Reading, key: str | None, serials: tuple[str, ...]) -> Filled | None:
+def _answered(
+    practice: Practice, ledger: Reading, key: str | None, order: FillOrder, serials: tuple[str, ...]
+) -> Filled | None:
     def tubes_of(fill: Fill) -> tuple[str, ...]:
         return tuple(one.value.tube.text for one in ledger.about(Fill, "preparation", fill.preparation))
 
-    first = answered(ledger, Fill, key, is_same=lambda one: set(tubes_of(one)) == set(serials))
-    if first is None:
-        return None
-    tubes, number = tubes_of(first), first.preparation.text
-    preparation = known(ledger.find_preparation(number), what="preparation", name=number).value
-    return _filled(practice, preparation, tubes, first.at)
+    def filling_of(fill: Fill) -> Preparation:
+        number = fill.preparation.text
+        return known(ledger.find_preparation(number), what="preparation", name=number).value
+
+    def is_same(fill: Fill) -> bool:
+        asked = (order.client, set(serials), _poured(order))
+        whom = order.client if fill.client is None else fill.client.text
+        return (whom, set(tubes_of(fill)), [one.serial for one in filling_of(fill).bottles]) == asked
+
+    first = answered(ledger, Fill, key, is_same=is_same)
+    return None if first is None else _filled(practice, filling_of(first), tubes_of(first), first.at)
+
+
+def _poured(order: FillOrder) -> list[str]:
+    """Return the serials of the bottles that go in, each once."""
+    return list(dict.fromkeys(require_own_serial(part.bottle) for part in order.parts if part.bottle is not None))
 
 
 def _refusals(

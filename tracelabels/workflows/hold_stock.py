@@ -73,7 +73,7 @@ def put_hold(
     moment = practice.when(at)
     with practice.write(by=by, at=moment) as ledger:
         held = tuple(dict.fromkeys(items))
-        before = answered(ledger, Hold, request_key, is_same=lambda one: set(held) <= set(one.items))
+        before = answered(ledger, Hold, request_key, is_same=lambda one: set(held) == set(one.items))
         if before is not None:
             return before
         hold = new_hold(ledger, held, cause=cause, reason=reason, at=moment)

@@ -1,10 +1,11 @@
 """Put a thing somewhere: its place, not its fitness. Given away and lost are places too; found again is a move."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from tracelabels.custody import Move, PlaceKind
 from tracelabels.errors import InputError
+from tracelabels.records import Reading
 from tracelabels.words import in_words
 from tracelabels.workflows.destroy_item import named_thing
 from tracelabels.workflows.practice import Practice
@@ -44,9 +45,17 @@ def move_items(practice: Practice, order: MoveOrder, *, by: str, request_key: st
     with practice.write(by=by, at=at) as ledger:
         items = [named_thing(ledger, text) for text in dict.fromkeys(order.items)]
         moves = tuple(Move(item=item, kind=order.kind, place=order.place.strip(), at=at) for item in items)
-        before = answered(ledger, Move, request_key, is_same=lambda one: one.item == items[0])
+        before = answered(ledger, Move, request_key, is_same=lambda one: _is_same(ledger, one, moves))
         if before is not None:
-            return moves
+            return tuple(replace(move, at=before.at) for move in moves)
         for place, move in enumerate(moves):
             ledger.record(move, request_key=request_key if place == 0 else None)
     return moves
+
+
+def _is_same(ledger: Reading, first: Move, moves: tuple[Move, ...]) -> bool:
+    """Say whether the first of several moves of one moment is on record, and all that are asked for beside it."""
+    asked = [replace(move, at=first.at) for move in moves]
+    return first == asked[0] and all(
+        any(one.value == move for one in ledger.about(Move, "item", move.item)) for move in asked[1:]
+    )

@@ -69,7 +69,7 @@ def open_at_chair(practice: Practice, pouch: PouchInHand, *, by: str, request_ke
     serial = require_own_serial(pouch.seen.serial)
     at = practice.when(pouch.at)
     with practice.write(by=by, at=at) as ledger:
-        before = answered(ledger, PouchOpening, request_key, is_same=lambda one: one.pouch.text == serial)
+        before = answered(ledger, PouchOpening, request_key, is_same=lambda one: _is_same(one, pouch, serial))
         if before is not None:
             return _as_answer(before)
         name = Name(Kind.POUCH, serial)
@@ -81,6 +81,13 @@ def open_at_chair(practice: Practice, pouch: PouchInHand, *, by: str, request_ke
             ledger, name, pouch.opening, fitness, client=pouch.client, at=at, request_key=request_key
         )
     return Opened(opening=opening, verdict=fitness.verdict, reasons=fitness.reasons)
+
+
+def _is_same(opening: PouchOpening, pouch: PouchInHand, serial: str) -> bool:
+    """Say whether an opening is of this pouch, for this client, with these answers; who is not on record is nobody."""
+    is_client = opening.client is None or opening.client.text == pouch.client
+    seen = OpeningCheck(indicator=opening.indicator, dry=opening.dry, whole=opening.whole)
+    return is_client and opening.pouch.text == serial and seen == pouch.opening
 
 
 def ask_gate(practice: Practice, ledger: Reading, pouch: PouchInHand, *, serial: str, at: datetime) -> Fitness:

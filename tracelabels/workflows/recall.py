@@ -108,10 +108,10 @@ def start_recall(practice: Practice, what: str, *, reason: str, by: str, request
     if not reason.strip():
         raise InputError(given="a recall without a reason", expected="the reason in words", remedy="say why")
     with practice.write(by=by) as unit:
-        cause = find_cause(practice, unit, what)
-        before = answered(unit, Recall, request_key, is_same=lambda one: one.cause == cause.question)
+        before = answered(unit, Recall, request_key, is_same=lambda one: _is_cause(practice, unit, one, what))
         if before is not None:
             return _standing(practice, unit, before)
+        cause = find_cause(practice, unit, what)
         found = trace_cause(practice, unit, cause)
         value = Recall(
             number=unit.next_numbered(Series.RECALL),
@@ -126,6 +126,15 @@ def start_recall(practice: Practice, what: str, *, reason: str, by: str, request
         unit.record(value, request_key=request_key)
         _keep_back(unit, value, (*found.forward.of_kind(*_HELD), *value.items))
         return _standing_of(unit, value, found)
+
+
+def _is_cause(practice: Practice, ledger: Reading, recall: Recall, what: str) -> bool:
+    """Say whether a recall has this cause; one that names nothing any more is told by its words."""
+    return recall.cause == what.strip() or recall.cause == find_cause(practice, ledger, what).question
+
+
+def _said(action: RecallAction) -> tuple[Name, RecallStep, Name | None, set[str]]:
+    return action.recall, action.step, action.client, {one.text for one in action.items}
 
 
 def _keep_back(unit: Writing, value: Recall, reached: Iterable[Name]) -> None:
@@ -159,12 +168,11 @@ def take_step(practice: Practice, number: str, step: Step, *, by: str, request_k
     with practice.write(by=by, at=at) as unit:
         value = unit.require(Recall, number).value
         standing = _standing(practice, unit, value)
-        before = answered(
-            unit, RecallAction, request_key, is_same=lambda one: (one.recall, one.step) == (value.as_name, step.step)
-        )
+        client = None if step.client is None else Name(Kind.CLIENT, step.client)
+        asked = (value.as_name, step.step, client, set(step.serials))
+        before = answered(unit, RecallAction, request_key, is_same=lambda one: _said(one) == asked)
         if before is not None:
             return StepDone(standing=standing)
-        client = None if step.client is None else Name(Kind.CLIENT, step.client)
         refused = _reasons_against(step.step, client, standing)
         if refused:
             return StepDone(standing=standing, refused=refused)

@@ -92,7 +92,9 @@ def start_spore_test(
         LedgerError: the load is not on record.
     """
     with practice.write(by=by) as ledger:
-        before = answered(ledger, SporeTest, request_key, is_same=lambda one: one.load.text == number)
+        before = answered(
+            ledger, SporeTest, request_key, is_same=lambda one: one.load.text == number and is_ordered(one, order)
+        )
         if before is not None:
             return SporeStarted(test=before, refused=())
         load = ledger.require(Load, number).value
@@ -118,6 +120,12 @@ def lot_warnings(ledger: Reading, order: SporeOrder) -> tuple[Reason, ...]:
     return tuple(
         Reason(kind=ReasonKind.WEAK_SPORES, sentence=f"spore tests of lot {order.lot}: {doubt}") for doubt in doubts
     )
+
+
+def is_ordered(test: SporeTest, order: SporeOrder) -> bool:
+    """Say whether a test is the one that an order asks for."""
+    asked = (order.lot, order.placement, order.in_reference_tube, order.has_control, order.by_laboratory)
+    return (test.lot, test.placement, test.in_reference_tube, test.has_control, test.by_laboratory) == asked
 
 
 def lot_reasons(practice: Practice, ledger: Reading, order: SporeOrder, at: datetime) -> tuple[Reason, ...]:
@@ -185,7 +193,9 @@ def read_spore_test(
     moment = practice.when(at)
     with practice.write(by=by, at=moment) as ledger:
         test = ledger.require(SporeTest, number).value
-        before = answered(ledger, SporeReading, request_key, is_same=lambda one: one.test == test.as_name)
+        before = answered(
+            ledger, SporeReading, request_key, is_same=lambda one: (one.test, one.result) == (test.as_name, result)
+        )
         if before is not None:
             return SporeRead(reading=before, interval=_interval(ledger, test, before), hold=None)
         _require_readable(practice, ledger, test, result, moment)

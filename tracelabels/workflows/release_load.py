@@ -72,7 +72,7 @@ def decide_load(
     moment = practice.when(order.at)
     with practice.write(by=by, at=moment) as ledger:
         load = ledger.require(Load, number).value
-        before = answered(ledger, Release, request_key, is_same=lambda one: one.load == load.as_name)
+        before = answered(ledger, Release, request_key, is_same=lambda one: _is_same(one, load, order))
         if before is not None:
             left_out = tuple((pouch, "left out") for pouch in before.excepted)
             return Decided(release=before, refused=(), left_out=left_out)
@@ -84,6 +84,21 @@ def decide_load(
             return Decided(release=None, refused=refused, left_out=left_out)
         release = _record(ledger, known, order, left_out, moment, request_key)
     return Decided(release=release, refused=(), left_out=left_out)
+
+
+def _is_same(release: Release, load: Load, order: DecisionOrder) -> bool:
+    """Say whether a decision is about this load, the same, and leaves out at least what is asked for."""
+    chosen = {require_own_serial(serial) for serial in order.excepted}
+    is_left_out = order.decision is not Decision.RELEASED or chosen <= {one.text for one in release.excepted}
+    return is_left_out and (release.load, release.decision) == (load.as_name, order.decision)
+
+
+def _require_after(practice: Practice, known: LoadAtRelease, decision: Decision, moment: datetime) -> None:
+    """Nothing is decided before the load started, and it is not released before it ended."""
+    what, load = f"a decision about load {known.load.number}", known.load
+    practice.require_after(moment, load.started_at, what=what, follows="the load's start")
+    if known.end is not None and decision is Decision.RELEASED:
+        practice.require_after(moment, known.end.at, what=what, follows="the load's end")
 
 
 def _require_sound(order: DecisionOrder) -> None:

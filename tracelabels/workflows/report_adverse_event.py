@@ -47,7 +47,12 @@ def report_adverse_event(
     """
     _require_sound(practice, report)
     with practice.write(by=by) as ledger:
-        before = answered(ledger, AdverseEvent, request_key, is_same=lambda one: one.client.text == report.client)
+        before = answered(
+            ledger,
+            AdverseEvent,
+            request_key,
+            is_same=lambda one: (one.client.text, one.onset) == (report.client, report.onset),
+        )
         if before is not None:
             return before
         client = ledger.require(Client, report.client).value.as_name

@@ -49,9 +49,7 @@ def report_incident(practice: Practice, report: IncidentReport, *, by: str, requ
         raise InputError(given="an incident without an account", expected="what happened, in words", remedy="write it")
     at = practice.when(report.at)
     with practice.write(by=by, at=at) as ledger:
-        before = answered(
-            ledger, Incident, request_key, is_same=lambda one: (one.kind, one.items) == (report.kind, report.items)
-        )
+        before = answered(ledger, Incident, request_key, is_same=lambda one: _is_same(one, report))
         if before is not None:
             return before
         incident = Incident(
@@ -66,6 +64,11 @@ def report_incident(practice: Practice, report: IncidentReport, *, by: str, requ
         )
         ledger.record(incident, request_key=request_key)
     return incident
+
+
+def _is_same(incident: Incident, report: IncidentReport) -> bool:
+    said = (report.kind, report.items, report.client, report.use)
+    return (incident.kind, incident.items, incident.client, incident.use) == said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

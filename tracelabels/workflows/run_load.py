@@ -42,7 +42,13 @@ from tracelabels.workflows.load_programme import (
 )
 from tracelabels.workflows.practice import Practice, require_own_serial
 from tracelabels.workflows.processing_record import ProcessingReader
-from tracelabels.workflows.record_spore_test import SporeOrder, lot_reasons, lot_warnings, new_spore_test
+from tracelabels.workflows.record_spore_test import (
+    SporeOrder,
+    is_ordered,
+    lot_reasons,
+    lot_warnings,
+    new_spore_test,
+)
 from tracelabels.workflows.request_keys import answered
 
 _LEAST_C, _GREATEST_C = 100, 150
@@ -111,7 +117,7 @@ def start_load(practice: Practice, order: LoadOrder, *, by: str, request_key: st
     moment = practice.when(order.at)
     serials = tuple(dict.fromkeys(map(require_own_serial, order.pouches)))
     with practice.write(by=by, at=moment) as ledger:
-        before = _answered(ledger, request_key, order.steriliser, serials)
+        before = _answered(ledger, request_key, order, serials)
         if before is not None:
             return before
         steriliser = ledger.require(Steriliser, order.steriliser).value
@@ -124,7 +130,7 @@ def start_load(practice: Practice, order: LoadOrder, *, by: str, request_key: st
         test = None
         if order.spore_test is not None:
             test = new_spore_test(practice, ledger, load, order.spore_test)
-            ledger.record(test)
+            ledger.record(test, request_key=_key_of_test(request_key))
     return Started(load=load, test=test, refused=(), warnings=warnings)
 
 
@@ -156,15 +162,32 @@ def _require_sound(order: LoadOrder, planned: PlannedCycle) -> None:
         )
 
 
-def _answered(ledger: Reading, request_key: str | None, steriliser: str, serials: tuple[str, ...]) -> Started | None:
+def _answered(ledger: Reading, request_key: str | None, order: LoadOrder, serials: tuple[str, ...]) -> Started | None:
+    """Return the load that was started under a key, with the test that rode along then; others may have since."""
+
     def is_same(load: Load) -> bool:
-        return load.steriliser.text == steriliser and tuple(one.text for one in load.pouches) == serials
+        programme = (load.programme, load.temperature_c, load.hold_minutes, load.cycle_kind, load.goods)
+        asked = (order.programme, order.temperature_c, order.hold_minutes, order.cycle_kind, order.goods)
+        things = (load.steriliser.text, tuple(one.text for one in load.pouches))
+        return (*programme, *things) == (*asked, order.steriliser, serials) and is_same_test()
+
+    def is_same_test() -> bool:
+        at = ledger.find_answered(_key_of_test(request_key) or "")
+        test = None if at is None else ledger.value_of(SporeTest, at)
+        if test is None or order.spore_test is None:
+            return test is None and order.spore_test is None
+        return is_ordered(test.value, order.spore_test)
 
     load = answered(ledger, Load, request_key, is_same=is_same)
     if load is None:
         return None
-    tests = ledger.about(SporeTest, "load", load.as_name)
-    return Started(load=load, test=tests[0].value if tests else None, refused=(), warnings=())
+    test = answered(ledger, SporeTest, _key_of_test(request_key), is_same=lambda _: True)
+    return Started(load=load, test=test, refused=(), warnings=())
+
+
+def _key_of_test(request_key: str | None) -> str | None:
+    """Return the key of the test that is recorded with a load, so that it is told from tests that came later."""
+    return None if request_key is None else f"{request_key} (spore test)"
 
 
 def _against_start(

@@ -117,6 +117,23 @@ def ask_for_use(practice: Practice, ledger: Reading, together: Together, *, at: 
     return Asked(items=tuple(items), answers=answers, reasons=said_once(reasons))
 
 
+def named_and_belonging(ledger: Reading, together: Together) -> tuple[set[Name], set[Name]]:
+    """Return what is named as used, and what may be used with it: pouches of tubes, tubes of pouches.
+
+    Raises:
+        InputError: nothing is used, or a serial is none of ours.
+        LedgerError: a thing is not on record.
+    """
+    named = {*_named(ledger, together), *(Name(Kind.CONSUMABLE, text) for text in together.consumables)}
+    belonging: set[Name] = set()
+    for name in named:
+        if name.kind is Kind.TUBE:
+            belonging |= {Name(Kind.POUCH, one.value.serial) for one in ledger.pouches_with(name.text)}
+        elif name.kind is Kind.POUCH and (pouch := ledger.find_pouch(name.text)) is not None:
+            belonging |= {Name(Kind.TUBE, serial) for serial in pouch.value.tubes}
+    return named, belonging
+
+
 def _named(ledger: Reading, together: Together) -> dict[Name, tuple[SeenLabel, ...]]:
     found = {_name(ledger, one.serial): one.seen for one in together.items}
     if not found and not together.consumables:

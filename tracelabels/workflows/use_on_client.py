@@ -27,7 +27,7 @@ from tracelabels.workflows.keep_evidence import keep_evidence
 from tracelabels.workflows.open_at_chair import record_opening
 from tracelabels.workflows.practice import Practice
 from tracelabels.workflows.request_keys import answered
-from tracelabels.workflows.use_gate import Asked, Together, ask_for_use
+from tracelabels.workflows.use_gate import Asked, Together, ask_for_use, named_and_belonging
 
 _CLAIMED = (Kind.POUCH, Kind.TUBE)
 
@@ -129,12 +129,19 @@ def _require_account(order: UseOrder) -> None:
 
 
 def _answered(ledger: Reading, key: str | None, order: UseOrder) -> UseDone | None:
-    use = answered(ledger, Use, key, is_same=lambda one: one.client.text == order.together.client)
+    use = answered(ledger, Use, key, is_same=lambda one: _is_same(ledger, one, order))
     if use is None:
         return None
     incidents = tuple(one.value for one in ledger.about(Incident, "use", use.as_name))
     reasons = tuple(Reason(kind=ReasonKind.AS_ANSWERED, sentence=sentence) for sentence in use.reasons)
     return UseDone(use=use, incidents=incidents, verdict=use.verdict, reasons=reasons)
+
+
+def _is_same(ledger: Reading, use: Use, order: UseOrder) -> bool:
+    """Say whether a use is on this client, and of what is named: all of it, and what belongs to it."""
+    named, belonging = named_and_belonging(ledger, order.together)
+    is_outage = (use.verdict is None) is order.is_outage
+    return is_outage and use.client.text == order.together.client and named <= set(use.items) <= named | belonging
 
 
 def _record(
