@@ -329,6 +329,34 @@ def test_a_test_that_was_recorded_later_is_no_part_of_the_answer(bench):
     assert (again.load, again.test) == (first.load, None)
 
 
+def test_nothing_happens_before_what_it_follows_on(bench):
+    """Entered late with a wrong hour, an unloading before the start would leave the pouch in its load for good."""
+    here = bench()
+    (one,) = here.pouches(1)
+    load, spores = here.start(26, one, test=SPORES)
+    end_load(here.practice, load.number, Outcome.COMPLETE, by="bench", at=at(27))
+    turned = IndicatorSeen(pouch=one, place=IndicatorPlace.OUTSIDE, result=IndicatorResult.TURNED)
+    number, quarantine = load.number, DecisionOrder(decision=Decision.QUARANTINE, reasons=("a doubt",))
+    released = DecisionOrder(decision=Decision.RELEASED)
+    for early, step in (
+        (26.9, lambda when: unload(here.practice, number, [CameOut(serial=one)], by="b", at=when)),
+        (26.9, lambda when: read_indicators(here.practice, number, [turned], by="b", at=when)),
+        (26.9, lambda when: decide_load(here.practice, number, replace(released, at=when), by="b")),
+        (25.9, lambda when: decide_load(here.practice, number, replace(quarantine, at=when), by="b")),
+        (25.9, lambda when: read_spore_test(here.practice, spores.number, SporeResult.GROWTH, by="b", at=when)),
+    ):
+        before = counts(here.practice)
+        with pytest.raises(InputError, match="expected a time after"):
+            step(at(early))
+        assert counts(here.practice) == before
+    with pytest.raises(InputError) as refused:
+        unload(here.practice, number, [CameOut(serial=one)], by="b", at=at(26.9))
+    assert str(refused.value) == (
+        "unloading of load L01-0002 at 2026-11-26 08:54; expected a time after the load's end (2026-11-26 09:00); "
+        "correct the time"
+    )
+
+
 def test_a_pouch_goes_once_unless_its_load_was_aborted(bench):
     here = bench()
     (one,) = here.pouches(1)

@@ -69,6 +69,26 @@ class Practice:
             )
         return at or self.now()
 
+    def require_after(self, moment: datetime, earliest: datetime, *, what: str, follows: str) -> None:
+        """Refuse what is said to have happened before that which it follows on.
+
+        Args:
+            moment: when it is said to have happened (UTC).
+            earliest: when that happened which it follows on (UTC).
+            what: the one, in words.
+            follows: the other.
+
+        Raises:
+            InputError: it would have happened before.
+        """
+        if moment < earliest:
+            zone = self.settings.zone
+            raise InputError(
+                given=f"{what} at {moment.astimezone(zone):%Y-%m-%d %H:%M}",
+                expected=f"a time after {follows} ({earliest.astimezone(zone):%Y-%m-%d %H:%M})",
+                remedy="correct the time",
+            )
+
     @property
     def today(self) -> date:
         """Return today's date in the practice's time zone."""

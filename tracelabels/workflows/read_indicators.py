@@ -73,16 +73,19 @@ def read_indicators(
     """Record the indicators of a load, all of them or none.
 
     Raises:
-        InputError: none is given, a type is not 1 to 6, or a place does not fit.
+        InputError: none is given, a type is not 1 to 6, a place does not fit, or the time lies before the load's end.
         LedgerError: there is no such load.
     """
     _require_sound(seen)
     moment = practice.when(at)
     with practice.write(by=by, at=moment) as ledger:
         load = ledger.require(Load, number).value
-        refused = _reasons(load, seen, has_ended=bool(ledger.about(LoadEnd, "load", load.as_name)))
+        ends = ledger.about(LoadEnd, "load", load.as_name)
+        refused = _reasons(load, seen, has_ended=bool(ends))
         if refused:
             return IndicatorsRead(recorded=(), refused=refused)
+        end = ends[-1].value.at
+        practice.require_after(moment, end, what=f"indicators of load {number} read", follows="the load's end")
         recorded = tuple(_with_picture(practice, ledger, one, _reading(load, one, moment)) for one in seen)
         for value in recorded:
             ledger.record(value)

@@ -187,7 +187,8 @@ def read_spore_test(
         request_key: names the request; asked again, it gives the same answer and writes nothing.
 
     Raises:
-        InputError: no growth is read before the incubation ends, or the control says something else.
+        InputError: no growth is read before the incubation ends, a growth before the load started, or the control says
+            something else.
         LedgerError: the test is not on record, or was read before.
     """
     moment = practice.when(at)
@@ -210,6 +211,7 @@ def read_spore_test(
 def _require_readable(
     practice: Practice, ledger: Reading, test: SporeTest, result: SporeResult, moment: datetime
 ) -> None:
+    practice.require_after(moment, test.at, what=f"a reading of spore test {test.number}", follows="its load's start")
     last = rode_along(ledger, test)
     if last.result is not None and result is not SporeResult.GROWTH:
         raise LedgerError(

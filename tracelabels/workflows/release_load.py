@@ -65,7 +65,7 @@ def decide_load(
     A release asks every rule; a rejection or quarantine needs only its reason, and may be entered at any time.
 
     Raises:
-        InputError: no reason is given for a rejection or quarantine.
+        InputError: no reason is given for a rejection or quarantine, or the time lies before the load.
         LedgerError: there is no such load.
     """
     _require_sound(order)
@@ -77,6 +77,7 @@ def decide_load(
             left_out = tuple((pouch, "left out") for pouch in before.excepted)
             return Decided(release=before, refused=(), left_out=left_out)
         known = load_at_release(practice, ledger, load)
+        _require_after(practice, known, order.decision, moment)
         chosen, unknown = _chosen(load, order.excepted)
         refused = (*unknown, *_against(practice, known, order, by=by))
         left_out = tuple({**excepted_pouches(known), **chosen}.items())

@@ -45,16 +45,19 @@ def unload(
     """Record how each pouch of a load came out; what does not agree with the load is named.
 
     Raises:
-        InputError: a serial is none of ours, or one pouch comes in two states.
+        InputError: a serial is none of ours, one pouch comes in two states, or the time lies before the load's end.
         LedgerError: there is no such load, or a pouch was scanned out in another state before.
     """
     moment = practice.when(at)
     seen = _seen(pouches)
     with practice.write(by=by, at=moment) as ledger:
         load = ledger.require(Load, number).value
-        if not ledger.about(LoadEnd, "load", load.as_name):
+        ends = ledger.about(LoadEnd, "load", load.as_name)
+        if not ends:
             refused = (reason_not_ended(load),)
             return Unloading(recorded=(), rejected=(), missing=load.pouches, extra=(), refused=refused)
+        end = ends[-1].value.at
+        practice.require_after(moment, end, what=f"unloading of load {number}", follows="the load's end")
         before = {one.value.pouch: one.value for one in ledger.about(Unloaded, "load", load.as_name)}
         known = {serial: one for serial, one in seen.items() if Name(Kind.POUCH, serial) in load.pouches}
         recorded = _record(ledger, load, known, before, moment)
