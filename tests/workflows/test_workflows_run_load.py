@@ -868,6 +868,33 @@ def test_a_return_may_be_overridden_by_name_but_growth_goes_on_reaching(bench):
     ]
 
 
+def test_a_growth_that_is_entered_after_a_return_takes_the_steriliser_out_from_then_on(bench):
+    """Nobody who returned it knew of that growth."""
+    here = bench()
+    (one,) = here.pouches(1)
+    _, grown = here.run(26, test=SPORES)
+    read_spore_test(here.practice, grown.number, SporeResult.GROWTH, by="bench", at=at(40))
+    _, late = here.run(41, test=SPORES)
+    return_to_service(here.practice, "S1", by="lead", override="tested at the maker's", at=at(60))
+    read_spore_test(here.practice, late.number, SporeResult.GROWTH, by="bench", at=at(50))
+    now = here.practice.now()
+    assert said(start_load(here.practice, replace(here.order(26, one), at=now), by="bench").refused)[0].startswith(
+        "steriliser S1 is out of service (spore test B01-0003 grew)"
+    )
+
+
+def test_a_return_counts_only_what_had_run_and_was_read_by_then(bench):
+    here = bench()
+    _, grown = here.run(26, test=SPORES)
+    read_spore_test(here.practice, grown.number, SporeResult.GROWTH, by="bench", at=at(40))
+    here.air_removal(49)
+    for hours in (50, 52, 54):
+        here.test(hours)
+    for early in (45, 53, 77):
+        assert said(return_to_service(here.practice, "S1", by="bench", at=at(early)).refused) != []
+    assert return_to_service(here.practice, "S1", by="bench", at=at(78)).refused == ()
+
+
 def test_under_confirm_first_stock_is_suspect_until_three_repeat_cycles_passed(bench):
     here = bench(spore_growth_policy='"confirm_first"')
     (one,) = here.pouches(1)

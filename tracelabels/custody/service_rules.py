@@ -35,6 +35,14 @@ def taken_out(record: ServiceRecord, at: datetime) -> SteriliserEvent | None:
     return last if last is not None and last.event is SteriliserEventKind.TAKEN_OUT else None
 
 
+def is_returned_since(record: ServiceRecord, at: datetime) -> bool:
+    """Say whether a return to service is on record at a moment or after it."""
+    return any(
+        one.event is SteriliserEventKind.RETURNED and one.at >= at and one.cycle_kind in {None, record.cycle_kind}
+        for one in record.events
+    )
+
+
 def service_reasons(record: ServiceRecord, at: datetime, *, is_test: bool, has_pouches: bool) -> tuple[Reason, ...]:
     """Return every reason against running such a cycle, apart from the day's tests.
 
@@ -103,7 +111,8 @@ def daily_test_failed(record: ServiceRecord, at: datetime) -> bool:
 def return_reasons(record: ServiceRecord, at: datetime) -> tuple[Reason, ...]:
     """Return every reason against returning a steriliser to service for one kind of cycle.
 
-    Three consecutive spore tests have to pass, with loads after it was taken out and after the last growth.
+    Three consecutive spore tests have to pass, with loads after it was taken out and after the last growth; what ran or
+    was read only after the moment of the return does not count.
     """
     out = taken_out(record, at)
     if out is None:
@@ -111,9 +120,10 @@ def return_reasons(record: ServiceRecord, at: datetime) -> tuple[Reason, ...]:
         return (Reason(kind=ReasonKind.OUT_OF_SERVICE, sentence=sentence),)
     grown = [test.load_at for test in record.history.with_result(SporeResult.GROWTH) if test.load_at <= at]
     since = max([out.at, *grown])
-    if three_passes(record.history, after=since) is not None:
+    history = record.history.as_of(at)
+    if three_passes(history, after=since) is not None:
         return ()
-    passed = [test for test in record.history.with_result(SporeResult.NO_GROWTH) if test.load_at > since]
+    passed = [test for test in history.with_result(SporeResult.NO_GROWTH) if test.load_at > since]
     kind = in_words(record.cycle_kind)
     sentence = (
         f"{CONSECUTIVE} consecutive passed spore tests of {kind} cycles are needed since it was taken out; "

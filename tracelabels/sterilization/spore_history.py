@@ -4,7 +4,7 @@ A spore test (biological indicator, BI) speaks for one steriliser and one cycle 
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, tzinfo
 from enum import StrEnum
 from typing import Final
@@ -129,6 +129,16 @@ class History:
             tests=tuple(sorted(own, key=lambda test: (test.load_at, test.test))),
             changes=tuple(sorted(about, key=lambda change: (change.at, change.kind))),
         )
+
+    def as_of(self, at: datetime) -> "History":
+        """Return what was known at a moment: tests whose load had started, unread where they were read later."""
+        known = (
+            test if test.read_at is None or test.read_at <= at else replace(test, result=None, read_at=None)
+            for test in self.tests
+            if test.load_at <= at
+        )
+        changes = tuple(change for change in self.changes if change.at <= at)
+        return History(process=self.process, tests=tuple(known), changes=changes)
 
     def with_result(self, *results: SporeResult) -> tuple[RodeAlong, ...]:
         """Return the tests that showed one of these."""

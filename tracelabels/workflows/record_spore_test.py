@@ -21,6 +21,7 @@ from tracelabels.custody import (
     Steriliser,
     SteriliserEvent,
     SteriliserEventKind,
+    is_returned_since,
     lot_name,
     taken_out,
 )
@@ -205,6 +206,8 @@ def read_spore_test(
         ledger.record(reading, request_key=request_key)
         interval = _interval(ledger, test, reading)
         hold = None if interval is None else _hold_affected(ledger, test, interval, moment)
+        if interval is not None:
+            _take_out(ledger, test, moment, now=max(moment, practice.now()))
     return SporeRead(reading=reading, interval=interval, hold=hold)
 
 
@@ -256,7 +259,7 @@ def _interval(ledger: Reading, test: SporeTest, reading: SporeReading) -> Affect
 
 
 def _hold_affected(ledger: Writing, test: SporeTest, interval: AffectedInterval, moment: datetime) -> Hold:
-    """Hold every load that a growth reaches, and take the steriliser out of service for that kind of cycle."""
+    """Hold every load that a growth reaches."""
     loads = [one.value for one in ledger.about(Load, "steriliser", test.steriliser)]
     reached = [
         load.as_name
@@ -267,14 +270,22 @@ def _hold_affected(ledger: Writing, test: SporeTest, interval: AffectedInterval,
     items = tuple(reached) or (test.load,)
     hold = new_hold(ledger, items, cause=HoldCause.SPORE_GROWTH, reason=reason, at=moment)
     ledger.record(hold)
-    steriliser = ledger.require(Steriliser, test.steriliser.text).value
-    if taken_out(service_record(ledger, steriliser, test.cycle_kind), moment) is None:
-        out = SteriliserEvent(
-            steriliser=test.steriliser,
-            event=SteriliserEventKind.TAKEN_OUT,
-            at=moment,
-            cycle_kind=test.cycle_kind,
-            note=f"spore test {test.number} grew",
-        )
-        ledger.record(out)
     return hold
+
+
+def _take_out(ledger: Writing, test: SporeTest, moment: datetime, *, now: datetime) -> None:
+    """Take the steriliser out of service for that kind of cycle, if it is in service now.
+
+    A reading that is entered late, after a return to service, takes it out from now on: the return did not know it.
+    """
+    record = service_record(ledger, ledger.require(Steriliser, test.steriliser.text).value, test.cycle_kind)
+    if taken_out(record, now) is not None:
+        return
+    out = SteriliserEvent(
+        steriliser=test.steriliser,
+        event=SteriliserEventKind.TAKEN_OUT,
+        at=now if is_returned_since(record, moment) else moment,
+        cycle_kind=test.cycle_kind,
+        note=f"spore test {test.number} grew",
+    )
+    ledger.record(out)
