@@ -239,6 +239,16 @@ def test_a_step_about_one_client_is_not_told_for_another(recalled):
         take_step(recalled, "K01-0001", replace(step, client="C-2"), by="bench", request_key="tap")
 
 
+def test_of_a_closed_recall_nobody_is_given_up(recalled):
+    for client in CLIENTS:
+        for step in (RecallStep.CLIENT_ATTEMPT, RecallStep.CLIENT_ATTEMPT, RecallStep.CLIENT_REACHED):
+            take_step(recalled, "K01-0001", Step(step=step, client=client), by="bench")
+    assert take_step(recalled, "K01-0001", Step(step=RecallStep.CLOSED), by="bench").refused == ()
+    given_up = Step(step=RecallStep.CLIENT_UNREACHABLE, client="C-1")
+    done = take_step(recalled, "K01-0001", given_up, by="bench")
+    assert done.refused == ("the recall was closed; only notes are added",)
+
+
 @pytest.mark.parametrize(
     "step",
     [

@@ -205,14 +205,14 @@ def _require_complete(step: Step) -> None:
 
 
 def _reasons_against(step: RecallStep, client: Name | None, standing: Standing) -> tuple[str, ...]:
+    if standing.is_closed and step is not RecallStep.NOTE:
+        return ("the recall was closed; only notes are added",)
     if client is not None and step in _OF_CLIENTS:
         own = next((one for one in standing.clients if one.client == client), None)
         if own is None:
             return (f"{client} is not reached by this recall",)
         if step is RecallStep.CLIENT_UNREACHABLE:
             return reasons_not_to_give_up(own)
-    if standing.is_closed and step is not RecallStep.NOTE:
-        return ("the recall was closed; only notes are added",)
     return standing.reasons if step is RecallStep.CLOSED else ()
 
 
