@@ -24,6 +24,7 @@ from tracelabels.workflows.backup import back_up
 from tracelabels.workflows.erase_client import erase_client
 from tracelabels.workflows.keep_evidence import evidence_file, keep_evidence, open_evidence
 from tracelabels.workflows.practice import open_practice
+from tracelabels.workflows.recall import start_recall
 from tracelabels.workflows.recall_letters import leave_letters
 from tracelabels.workflows.restore import restore
 from tracelabels.workflows.verify_records import verify_records
@@ -247,6 +248,26 @@ def test_done_again_it_finishes_what_was_interrupted(used, opened):
     done = erase_client(practice, "C-0007", by="s", reason="again")
     assert (done.facts, len(done.files)) == (0, 1)
     assert verify_records(practice).findings == ()
+
+
+def test_who_is_reached_since_the_recall_was_recorded_is_not_erased_either(used, opened):
+    """What happened during an outage is entered late: the client has still to be called."""
+    close_event(used)
+    practice = opened(LATER)
+    start_recall(practice, f"serial:{BOTTLE.text}", reason="a doubt", by="s")
+    with practice.write(by="s") as ledger:
+        late = Client(code="C-0008")
+        ledger.record(late)
+        late_use = {
+            **_values(USE),
+            "number": "U01-000002",
+            "client": late.as_name,
+            "procedure": None,
+            "body_site": None,
+        }
+        ledger.record(Use(**late_use))
+    done = erase_client(practice, "C-0008", by="s", reason="asked for it")
+    assert done.refused[0].sentence == "recall K01-0001 reaches the client and is not closed"
 
 
 def test_a_closed_recall_stands_against_nothing(used, opened):

@@ -33,6 +33,7 @@ from tracelabels.workflows.leave_file import destroy_file
 from tracelabels.workflows.note_left_file import LeftFile, as_left_file, take_away
 from tracelabels.workflows.plain_reasons import require_plain
 from tracelabels.workflows.practice import Practice
+from tracelabels.workflows.recall import clients_of
 
 if TYPE_CHECKING:
     from tracelabels.records import Reading
@@ -120,7 +121,9 @@ def _files(practice: Practice, ledger: "Reading", client: Name) -> tuple[tuple[E
 
 def _reasons(practice: Practice, ledger: "Reading", client: Name) -> tuple[Reason, ...]:
     events = [one.value for one in ledger.about(AdverseEvent, "client", client)]
-    recalls = open_recalls(_recalls(ledger, client), (one.value for one in ledger.every(RecallAction)))
+    actions = (one.value for one in ledger.every(RecallAction))
+    still_open = open_recalls((one.value for one in ledger.every(Recall)), actions)
+    recalls = [one for one in still_open if _is_reached(practice, ledger, client, one)]
     return reasons_to_keep(
         rules=practice.settings.retention.as_rules(),
         last=_last_day(practice, ledger, client),
@@ -130,12 +133,14 @@ def _reasons(practice: Practice, ledger: "Reading", client: Name) -> tuple[Reaso
     )
 
 
-def _recalls(ledger: "Reading", client: Name) -> Iterator[Recall]:
-    """Give every recall that reaches a client, also by an incident only."""
+def _is_reached(practice: Practice, ledger: "Reading", client: Name, recall: Recall) -> bool:
+    """Say whether a recall reached a client, also by an incident only, or reaches the client today.
+
+    What happened during an outage is entered late, also after the recall was recorded.
+    """
     touched = {one.value.as_name for one in ledger.about(Incident, "client", client)}
-    for one in ledger.every(Recall):
-        if client in one.value.clients or touched.intersection(one.value.incidents):
-            yield one.value
+    was_reached = client in recall.clients or bool(touched.intersection(recall.incidents))
+    return was_reached or client in clients_of(practice, ledger, recall)
 
 
 def _last_day(practice: Practice, ledger: "Reading", client: Name) -> date:

@@ -153,6 +153,11 @@ def find_recall(practice: Practice, number: str) -> Standing | None:
         return None if found is None else _standing(practice, ledger, found.value)
 
 
+def clients_of(practice: Practice, ledger: Reading, recall: Recall) -> frozenset[Name]:
+    """Return the clients that a recall reached when it was recorded, and those that its cause reaches today."""
+    return frozenset(one.client for one in _standing(practice, ledger, recall).clients)
+
+
 def take_step(practice: Practice, number: str, step: Step, *, by: str, request_key: str | None = None) -> StepDone:
     """Record what was done in a recall; destroyed items are recorded as destroyed, too.
 
