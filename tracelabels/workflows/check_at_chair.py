@@ -143,7 +143,7 @@ def check_typed(
         reader = ChairReader(practice, ledger)
         entered = reader.client(client)
         if ledger.find_bottle(serial) is not None:
-            reasons = bottle_at_chair(reader, ledger, serial, practice, client=entered)
+            reasons = bottle_at_chair(reader, ledger, serial, practice, client=entered, at=practice.now())
             return TypedAnswer(serial=serial, known=None, verdict=worst(reasons), reasons=reasons)
         known = reader.know(serial)
         fitness = assess(
@@ -176,13 +176,19 @@ def labels_in(practice: Practice, source: Path | bytes, *, name: str | None = No
 
 
 def bottle_at_chair(
-    reader: ChairReader, ledger: LedgerReading, serial: str, practice: Practice, *, client: ClientAtChair | None
+    reader: ChairReader,
+    ledger: LedgerReading,
+    serial: str,
+    practice: Practice,
+    *,
+    client: ClientAtChair | None,
+    at: datetime,
 ) -> tuple[Reason, ...]:
-    """Return every reason against using a bottle directly on a client today.
+    """Return every reason against using a bottle directly on a client at a moment.
 
     What comes straight from a bottle was never processed: for protected care it is refused.
     """
-    reasons = (*pouring_against(reader, ledger, serial, practice, at=practice.now()), *client_reasons(client))
+    reasons = (*pouring_against(reader, ledger, serial, practice, at=at), *client_reasons(client))
     if client is None or not client.is_protected:
         return reasons
     sentence = "protected care asks for a processed tube; what comes straight from a bottle was never processed"

@@ -109,7 +109,7 @@ def ask_for_use(practice: Practice, ledger: Reading, together: Together, *, at: 
     reasons += [(None, one) for one in _mixed_up(named, things)]
     for name in named:
         if name.kind is Kind.BOTTLE:
-            reasons += _of(name, bottle_at_chair(reader, ledger, name.text, practice, client=client))
+            reasons += _of(name, bottle_at_chair(reader, ledger, name.text, practice, client=client, at=at))
     for name in lots:
         lot = ledger.require(Consumable, name.text).value
         reasons += _of(name, lot_reasons(lot, reader.processing.holds_on(name), today=reader.day_of(at)))
