@@ -1,37 +1,31 @@
-"""The machine's rules of the chair: clients, the gate, opening, filling, use, what is destroyed, moved, taken back."""
+"""The machine's rules of the chair: the gate, opening, filling, use."""
 
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from decimal import Decimal
 
 from chain_bench import picks
 from chain_decisions import DecisionRules
 from chain_model import ALabel, AnIncident, AnOpening, APreparation, AUse
-from chain_practice import chosen
+from chain_practice import chosen, lateness
 from hypothesis import strategies as st
 from hypothesis.stateful import precondition, rule
 
 from tracelabels.custody import (
-    CareLevel,
     Decision,
-    Destroyed,
     IncidentKind,
     Kind,
     Name,
     OpeningCheck,
-    PlaceKind,
     ReasonKind,
     SeenLabel,
     Variant,
     Verdict,
 )
 from tracelabels.workflows.check_at_chair import check_typed
-from tracelabels.workflows.correct_record import take_back
-from tracelabels.workflows.destroy_item import DestructionOrder, destroy_item
 from tracelabels.workflows.fill_at_chair import FillOrder, fill_at_chair
-from tracelabels.workflows.move_item import MoveOrder, move_items
 from tracelabels.workflows.open_at_chair import PouchInHand, open_at_chair
 from tracelabels.workflows.prepare_tubes import Part
-from tracelabels.workflows.register_client import register_client, set_care_level
-from tracelabels.workflows.report_incident import IncidentReport, report_incident
 from tracelabels.workflows.use_gate import Together, UsedItem
 from tracelabels.workflows.use_on_client import UseDone, UseOrder, use_on_client
 
@@ -45,6 +39,31 @@ STILL_TO_CHECK = {
 }
 """What can be put right at the chair; anything else is STOP."""
 answered = st.sampled_from([FINE] * 5 + [(False, True, True), (True, False, True), (True, True, False)])
+
+
+@dataclass(frozen=True, kw_only=True)
+class Happened:
+    """How a use comes on record."""
+
+    is_forced: bool = False
+    """It happened whatever the gate says."""
+    is_outage: bool = False
+    """It happened while the system was down."""
+    late: timedelta | None = None
+    """How long ago."""
+
+
+happenings = st.builds(
+    Happened,
+    is_forced=st.sampled_from([False, False, True]),
+    is_outage=st.sampled_from([False, False, False, True]),
+    late=lateness,
+)
+
+
+def personal(client: str) -> str:
+    """Return what is personal about a client, and must be gone after an erasure."""
+    return f"Odile {client} Ferncastle"
 
 
 def verdict_of(reasons: set[ReasonKind]) -> Verdict:
@@ -65,23 +84,6 @@ def as_seen(serial: str, label: ALabel | None) -> SeenLabel:
 
 class ChairRules(DecisionRules):
     """What happens at the chair and after."""
-
-    @precondition(lambda self: len(self.model.clients) < 4)
-    @rule(care=st.sampled_from([CareLevel.ROUTINE, CareLevel.ROUTINE, CareLevel.PROTECTED, None]))
-    def a_client_is_registered(self, care):
-        self.tick()
-        code = f"C-{len(self.model.clients) + 1}"
-        register_client(self.practice, code=code, care_level=care, by="lead")
-        self.model.clients[code] = care
-
-    @precondition(lambda self: self.model.clients)
-    @rule(pick=picks, care=st.sampled_from([CareLevel.ROUTINE, CareLevel.PROTECTED]))
-    def a_care_level_is_changed(self, pick, care):
-        self.tick()
-        code = chosen(self.model.clients, pick)
-        if self.model.clients[code] is not care:
-            set_care_level(self.practice, code, care, reason="asked again", by="lead")
-            self.model.clients[code] = care
 
     # -- the gate ---
 
@@ -124,28 +126,37 @@ class ChairRules(DecisionRules):
 
     def _ready(self) -> list[str]:
         """Return pouches for use: those of released loads first, and any other once in a while."""
-        released = [one for one in self.model.pouches if any(load.decisions for load in self.model.loads_of(one))]
+        released = [one for one in self.model.pouches if any(load.decided for load in self.model.loads_of(one))]
         return [*released, *released, *self.model.pouches]
 
     @precondition(lambda self: self.model.pouches and self.model.clients)
-    @rule(pick=picks, whom=picks, answers=answered)
-    def a_pouch_is_opened(self, pick, whom, answers):
+    @rule(pick=picks, whom=picks, answers=answered, late=lateness)
+    def a_pouch_is_opened(self, pick, whom, answers, late):
         self.tick()
-        self.open_pouch(chosen(self._ready(), pick), chosen(self.model.clients, whom), answers)
+        self.open_pouch(chosen(self._ready(), pick), chosen(self.model.clients, whom), answers, late)
 
-    def open_pouch(self, pouch: str, client: str, answers: tuple[bool, bool, bool]) -> None:
-        label = (self.model.labels.get(pouch) or [None])[-1]
-        expected = self.oracle.against_shown(pouch, label, client, answers)
+    def open_pouch(
+        self, pouch: str, client: str, answers: tuple[bool, bool, bool], late: timedelta | None = None
+    ) -> None:
+        label, at = (self.model.labels.get(pouch) or [None])[-1], self.moment(late)
+        expected = self.as_of(at).against_shown(pouch, label, client, answers)
         was_taken = pouch in self.model.openings or self._was_used(Name(Kind.POUCH, pouch))
-        hand = PouchInHand(seen=as_seen(pouch, label), client=client, opening=OpeningCheck(**_named(answers)))
-        done = self.once(lambda key: open_at_chair(self.practice, hand, by="s1", request_key=key))
+        check = OpeningCheck(**_named(answers))
+        hand = PouchInHand(seen=as_seen(pouch, label), client=client, opening=check, at=at)
+        others = [replace(hand, client=one) for one in self.model.clients if one != client]
+        others += [replace(hand, seen=as_seen(one, None)) for one in self.model.pouches if one != pouch][:1]
+        done = self.once(
+            lambda key: open_at_chair(self.practice, hand, by="s1", request_key=key),
+            *(lambda key, one=one: open_at_chair(self.practice, one, by="s1", request_key=key) for one in others),
+            about=lambda _: Name(Kind.POUCH, pouch),
+        )
         self.compare(done.reasons, expected, f"opening of {pouch} for {client}")
         assert (done.opening is None) is was_taken
         if done.opening is not None:
             assert done.verdict is verdict_of(expected)
             was_go = not expected
             self.seen[f"opened, GO {was_go}"] += 1
-            self.model.openings[pouch] = AnOpening(client=client, at=self.now, answers=answers, was_go=was_go)
+            self.model.openings[pouch] = AnOpening(client=client, at=at, answers=answers, was_go=was_go)
 
     def _was_used(self, name: Name) -> bool:
         return any(name in one.items for one in self.model.uses.values())
@@ -155,29 +166,37 @@ class ChairRules(DecisionRules):
         return [*opened, *opened, *opened, *self.model.tubes]
 
     @precondition(lambda self: self.model.tubes and self.model.bottles and self.model.clients)
-    @rule(pick=picks, bottle=picks, whom=picks)
-    def a_tube_is_filled(self, pick, bottle, whom):
+    @rule(pick=picks, bottle=picks, whom=picks, late=lateness)
+    def a_tube_is_filled(self, pick, bottle, whom, late):
         """Most often for the client for whom its pouch was opened."""
         self.tick()
         tube, bottle = chosen(self._empty_tubes(), pick), chosen(self.model.bottles, bottle)
         pouch = self.model.pouch_of(tube)
         opening = self.model.openings.get(pouch.serial) if pouch else None
         client = opening.client if opening is not None and whom % 4 else chosen(self.model.clients, whom)
-        self.fill(tube, bottle, client)
+        self.fill(tube, bottle, client, late)
 
-    def fill(self, tube: str, bottle: str, client: str) -> None:
+    def fill(self, tube: str, bottle: str, client: str, late: timedelta | None = None) -> None:
         """Fill a tube at the chair; refused exactly if the checker finds a reason."""
         self.tick()
-        expected = self.oracle.against_filling(tube, bottle, client)
-        order = FillOrder(tubes=(tube,), parts=(Part(bottle=bottle, amount_ml=Decimal(1)),), client=client)
-        done = self.once(lambda key: fill_at_chair(self.practice, order, by="s1", request_key=key))
+        at = self.moment(late)
+        expected = self.as_of(at).against_filling(tube, bottle, client)
+        order = FillOrder(tubes=(tube,), parts=(Part(bottle=bottle, amount_ml=Decimal(1)),), client=client, at=at)
+        others = [replace(order, client=one) for one in self.model.clients if one != client]
+        others += [replace(order, tubes=(one,)) for one in self.model.tubes if one != tube][:1]
+        bottles = [one for one in self.model.bottles if one != bottle]
+        others += [replace(order, parts=(Part(bottle=one, amount_ml=Decimal(1)),)) for one in bottles]
+        done = self.once(
+            lambda key: fill_at_chair(self.practice, order, by="s1", request_key=key),
+            *(lambda key, one=one: fill_at_chair(self.practice, one, by="s1", request_key=key) for one in others),
+        )
         self.compare(done.refused, expected, f"filling of {tube} from {bottle} for {client}")
         if done.preparation is not None:
-            number, day = done.preparation.number, self.now.date()
-            made = APreparation(number=number, day=day, at=self.now, variant=Variant.FILLED_AT_CHAIR, bottles=(bottle,))
+            number, filled = done.preparation.number, self.model.tubes[tube]
+            made = APreparation(number=number, day=at.date(), at=at, variant=Variant.FILLED_AT_CHAIR, bottles=(bottle,))
             self.model.preparations[number] = made
             self.seen["filled at the chair"] += 1
-            self.model.tubes[tube].filled, self.model.tubes[tube].filled_at = number, self.now
+            filled.filled, filled.filled_at, filled.filled_for = number, at, client
 
     def visit(self, pick: int, bottle: int, whom: int, *, by_tube: bool) -> None:
         """A visit as it should be: a sealed pouch is opened, its empty tubes are filled, what is in it is used."""
@@ -189,7 +208,7 @@ class ChairRules(DecisionRules):
         for tube in tubes:
             self.fill(tube, chosen(poured, bottle), client)
         self.tick()
-        self.use((chosen(tubes, whom),) if by_tube and tubes else (pouch,), client, None, is_seen=False, happened=False)
+        self.use((chosen(tubes, whom),) if by_tube and tubes else (pouch,), client, None, is_seen=False)
 
     @precondition(lambda self: self._fresh() and self.model.clients)
     @rule(pick=picks, bottle=picks, whom=picks)
@@ -206,7 +225,8 @@ class ChairRules(DecisionRules):
         found = []
         for one in self.model.pouches:
             loads = self.model.loads_of(one)
-            is_released = bool(loads) and bool(loads[-1].decisions) and loads[-1].decisions[-1][0] is Decision.RELEASED
+            made = loads[-1].decision if loads else None
+            is_released = made is not None and made.what is Decision.RELEASED
             if is_released and one not in self.model.openings and not self._was_used(Name(Kind.POUCH, one)):
                 found.append(one)
         return found
@@ -221,7 +241,7 @@ class ChairRules(DecisionRules):
         whom=picks,
         answers=st.none() | answered,
         is_seen=st.sampled_from([True, True, False]),
-        happened=st.sampled_from([False, False, True]),
+        happened=happenings,
     )
     def a_thing_is_used(self, pick, of_tube, with_bottle, whom, answers, is_seen, happened):
         """A pouch or a tube in it, sometimes with a bottle; sometimes it happened whatever the gate says."""
@@ -237,7 +257,7 @@ class ChairRules(DecisionRules):
         self.use((named, *extra), client, answers, is_seen=is_seen, happened=happened)
 
     @precondition(lambda self: self.model.bottles and self.model.clients)
-    @rule(pick=picks, whom=picks, happened=st.booleans())
+    @rule(pick=picks, whom=picks, happened=happenings)
     def a_bottle_is_used_directly(self, pick, whom, happened):
         self.tick()
         named, client = (chosen(self.model.bottles, pick),), chosen(self.model.clients, whom)
@@ -250,10 +270,13 @@ class ChairRules(DecisionRules):
         answers: tuple[bool, bool, bool] | None,
         *,
         is_seen: bool,
-        happened: bool,
+        happened: Happened = Happened(),
     ) -> None:
         """Use things; recorded if the checker finds nothing, or if staff say that it happened all the same."""
-        oracle = self.oracle
+        at = self.moment(happened.late)
+        oracle = self.as_of(at)
+        is_erased = client in self.model.erased
+        is_outage = happened.is_outage or (is_erased and happened.is_forced)  # an account would have nowhere to stand
         expected = oracle.against_use(named, client=client, answers=answers, is_seen=is_seen)
         own = {
             one: not oracle.against_one(one, client=client, answers=answers, is_seen=is_seen)
@@ -267,15 +290,33 @@ class ChairRules(DecisionRules):
             for one in named
         ]
         together = Together(client=client, items=tuple(items), opening=as_check(answers))
-        order = UseOrder(together=together, happened="it was urgent" if happened else None)
+        order = UseOrder(
+            together=together,
+            happened="it was urgent" if happened.is_forced and not is_erased else None,
+            is_outage=is_outage,
+            at=at,
+            procedure=None if is_erased else f"what was done to {personal(client)}",
+        )
         used = self.things_used(named)
-        done = self.once(lambda key: use_on_client(self.practice, order, by="s1", request_key=key))
+        others = [replace(together, client=one) for one in self.model.clients if one != client]
+        strange = [one for one in (*self.model.bottles, *self.model.pouches) if self.model.name_of(one) not in used]
+        others += [replace(together, items=(*items, UsedItem(serial=one))) for one in strange]
+        others += [replace(together, items=(UsedItem(serial=one),)) for one in strange]
+        others += [replace(together, items=items[:1])] if len(items) > 1 else []
+        different = [replace(order, together=one) for one in others]
+        done = self.once(
+            lambda key: use_on_client(self.practice, order, by="s1", request_key=key),
+            *(lambda key, one=one: use_on_client(self.practice, one, by="s1", request_key=key) for one in different),
+            about=lambda done: done.use.as_name,
+        )
         self.compare(done.reasons, expected, f"use of {named} on {client}")
-        assert done.verdict is verdict_of(expected)
-        assert (done.use is not None) is (happened or not expected)
+        assert done.verdict is (None if is_outage and done.use is not None else verdict_of(expected))
+        assert (done.use is not None) is (happened.is_forced or happened.is_outage or not expected)
         if done.use is not None:
-            self._note_use(done, used, client, was_go=not expected)
-            self._note_openings(used, client, answers, own, was_go=not expected)
+            self.seen["use entered late"] += happened.late is not None
+            incident = IncidentKind.USED_DURING_OUTAGE if is_outage else IncidentKind.USED_AGAINST_STOP
+            self._note_use(done, used, client, at, None if not expected and not is_outage else incident)
+            self._note_openings(used, client, at, answers, own, was_go=not expected)
 
     def things_used(self, named: tuple[str, ...]) -> frozenset[Name]:
         """Return what a use names: what is used together, and the pouches of tubes."""
@@ -283,92 +324,37 @@ class ChairRules(DecisionRules):
         pouches = [self.model.pouch_of(one.text) for one in found if one.kind is Kind.TUBE]
         return frozenset(found | {Name(Kind.POUCH, one.serial) for one in pouches if one is not None})
 
-    def _note_use(self, done: UseDone, used: frozenset[Name], client: str, *, was_go: bool) -> None:
+    def _note_use(
+        self, done: UseDone, used: frozenset[Name], client: str, at: datetime, incident: IncidentKind | None
+    ) -> None:
         assert done.use is not None
         claimed = {one for one in used if one.kind is not Kind.BOTTLE}
         others = [one for one in self.model.uses.values() if one.client != client]
         twice = {name for name in claimed if any(name in one.items for one in others)}
-        expected = {} if was_go else {IncidentKind.USED_AGAINST_STOP: used}
+        expected = {} if incident is None else {incident: used}
         expected |= {IncidentKind.USED_TWICE: frozenset(twice)} if twice else {}
         found = {one.kind: frozenset(one.items) for one in done.incidents}
         assert found == expected, f"incidents of {done.use.number}"
         assert frozenset(done.use.items) == used
         number = done.use.number
-        self.seen["use with GO" if was_go else "use against STOP"] += 1
+        self.seen["use with GO" if incident is None else f"use, {incident}"] += 1
         self.seen["second client"] += bool(twice)
-        self.model.uses[number] = AUse(number=number, client=client, at=self.now, items=used, was_go=was_go)
+        self.model.uses[number] = AUse(number=number, client=client, at=at, items=used, was_go=incident is None)
         for one in done.incidents:
             self.model.incidents[one.number] = AnIncident(
                 number=one.number,
                 kind=one.kind.value,
                 client=client,
                 items=frozenset(one.items),
-                at=self.now,
+                at=at,
                 use=number,
             )
 
-    def _note_openings(self, used, client: str, answers, own: dict[str, bool], *, was_go: bool) -> None:
+    def _note_openings(self, used, client: str, at: datetime, answers, own: dict[str, bool], *, was_go: bool) -> None:
         for name in used:
             if answers is not None and name.kind is Kind.POUCH and name.text not in self.model.openings:
                 go = own.get(name.text, was_go)
-                self.model.openings[name.text] = AnOpening(client=client, at=self.now, answers=answers, was_go=go)
-
-    @precondition(lambda self: self.model.uses)
-    @rule(pick=picks)
-    def a_use_is_taken_back(self, pick):
-        """Only one that nothing else names: an incident about it would have to be taken back first."""
-        named = {one.use for one in self.model.incidents.values()}
-        free = [one for one in self.model.uses if one not in named]
-        if free:
-            self.tick()
-            number = chosen(free, pick)
-            take_back(self.practice, "use", number, by="lead", reason="entered for the wrong client")
-            self.seen["use taken back"] += 1
-            del self.model.uses[number]
-
-    @precondition(lambda self: len(self.model.incidents) < 3 and self.model.pouches)
-    @rule(pick=picks, whom=st.none() | picks, kind=st.sampled_from([IncidentKind.DUPLICATE_LABEL, IncidentKind.OTHER]))
-    def an_incident_is_reported(self, pick, whom, kind):
-        self.tick()
-        name = self.model.name_of(chosen(self._tubes_and_pouches(), pick))
-        client = None if whom is None or not self.model.clients else chosen(self.model.clients, whom)
-        person = None if client is None else Name(Kind.CLIENT, client)
-        report = IncidentReport(kind=kind, account="two alike", items=(name,), client=person)
-        done = self.once(lambda key: report_incident(self.practice, report, by="s1", request_key=key))
-        self.model.incidents[done.number] = AnIncident(
-            number=done.number, kind=kind.value, client=client, items=frozenset({name}), at=self.now, use=None
-        )
-
-    # -- what becomes of it ---
-
-    def _left(self) -> list[Name]:
-        """Return what is not destroyed; what was used more than once, for its remainder is destroyed most often."""
-        left = [one for one in self.model.items if one not in self.model.destroyed]
-        used = [one for one in left if self._was_used(one)]
-        return [*left, *used, *used, *used, *used, *used]
-
-    @precondition(lambda self: len(self.model.destroyed) < 3)
-    @rule(pick=picks, whole=st.booleans())
-    def a_thing_is_destroyed(self, pick, whole):
-        self.tick()
-        self.destroy(chosen(self._left(), pick), whole=whole)
-
-    def destroy(self, name: Name, *, whole: bool) -> None:
-        what = Destroyed.WHOLE if whole else Destroyed.REMAINDER
-        order = DestructionOrder(serial=name.text, what=what, how="in the sharps bin")
-        self.once(lambda key: destroy_item(self.practice, order, by="s1", request_key=key))
-        self.model.destroyed[name] = (whole, self.now)
-
-    @precondition(lambda self: self.model.bottles)
-    @rule(pick=picks, kind=st.sampled_from([*PlaceKind, PlaceKind.SHELF, PlaceKind.SHELF]))
-    def a_thing_is_moved(self, pick, kind):
-        self.tick()
-        away = {PlaceKind.LOST, PlaceKind.GIVEN_AWAY}
-        gone = [one for one, moves in self.model.moves.items() if moves[-1][0] in away]
-        name = chosen([*gone, *gone, *self.model.items], pick)
-        order = MoveOrder(items=(name.text,), kind=kind, place="there")
-        self.once(lambda key: move_items(self.practice, order, by="s1", request_key=key))
-        self.model.moves.setdefault(name, []).append((kind, self.now))
+                self.model.openings[name.text] = AnOpening(client=client, at=at, answers=answers, was_go=go)
 
 
 def _named(answers: tuple[bool, bool, bool]) -> dict[str, bool]:

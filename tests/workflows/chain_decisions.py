@@ -1,12 +1,15 @@
 """The machine's rules of spore tests, decisions, holds, service, what the practice decides, and of days that pass."""
 
-from chain_bench import BenchRules, picks, results
-from chain_practice import chosen
+from dataclasses import replace
+
+from chain_bench import picks
+from chain_loads import AIR, LIQUID, OTHER, TYPE_N, LoadRules, results
+from chain_practice import chosen, lateness
+from chain_service import KINDS
 from hypothesis import strategies as st
 from hypothesis.stateful import precondition, rule
 
 from tracelabels.custody import (
-    CycleKind,
     Decision,
     Kind,
     Name,
@@ -20,71 +23,93 @@ from tracelabels.workflows.hold_stock import lift_hold, put_hold
 from tracelabels.workflows.record_spore_test import start_spore_test
 
 
-class DecisionRules(BenchRules):
+class DecisionRules(LoadRules):
     """What is read and decided between bench and chair."""
 
     def _unread(self) -> list[str]:
         return [one.number for one in self.model.tests.values() if not one.readings]
 
     @precondition(lambda self: self._unread())
-    @rule(pick=picks, result=results)
-    def a_spore_test_is_read(self, pick, result):
-        self.spore_result(chosen(self._unread(), pick), result)
+    @rule(pick=picks, result=results, late=lateness)
+    def a_spore_test_is_read(self, pick, result, late):
+        self.spore_result(chosen(self._unread(), pick), result, late)
 
     @precondition(lambda self: any(one.load in self._released() for one in self.model.tests.values()))
-    @rule(pick=picks)
-    def a_growth_is_seen_late(self, pick):
+    @rule(pick=picks, late=lateness)
+    def a_growth_is_seen_late(self, pick, late):
         """In a load that was released: the recall case."""
         read = [one.number for one in self.model.tests.values() if one.load in self._released()]
-        self.spore_result(chosen(read, pick), SporeResult.GROWTH)
+        self.spore_result(chosen(read, pick), SporeResult.GROWTH, late)
 
     def _released(self) -> set[str]:
         loads = self.model.loads.values()
-        return {one.number for one in loads if any(what is Decision.RELEASED for what, _, _ in one.decisions)}
+        return {one.number for one in loads if any(made.what is Decision.RELEASED for made in one.decided)}
 
     @precondition(lambda self: self.model.loads and len(self.model.tests) < 9)
     @rule(pick=picks)
     def a_second_spore_test_rode_along(self, pick):
         self.tick()
         number, order = chosen(self.model.loads, pick), self.spore_order("yes")
-        done = self.once(lambda key: start_spore_test(self.practice, number, order, by="bench", request_key=key))
+        different, other = chosen(self.model.loads, pick + 1), replace(order, lot="BI-2")
+        done = self.once(
+            lambda key: start_spore_test(self.practice, number, order, by="bench", request_key=key),
+            lambda key: start_spore_test(self.practice, number, other, by="bench", request_key=key),
+            *(
+                (lambda key: start_spore_test(self.practice, different, order, by="bench", request_key=key),)
+                * (different != number)
+            ),
+        )
         self.note_test(done.test.number, number, order)
 
     @precondition(lambda self: len(self.model.loads) < 9)
-    @rule(times=st.integers(1, 3))
-    def test_loads_pass(self, times):
+    @rule(times=st.integers(1, 3), process=st.sampled_from([AIR, AIR, OTHER, TYPE_N]))
+    def test_loads_pass(self, times, process=AIR):
         """Loads without pouches, each with a spore test: before first use, after a growth, after a repair."""
         for _ in range(times):
             self.tick()
-            number = self.one_load((), CycleKind.AIR_REMOVAL, self.spore_order("yes"))
+            number = self.one_load((), process, self.spore_order("yes"))
             assert number is not None
-            for one in [one.number for one in self.model.tests.values() if one.load == number]:
+            for one in self.tests_of(number):
                 self.spore_result(one, SporeResult.NO_GROWTH)
 
     @precondition(lambda self: self.model.loads)
-    @rule(pick=picks, release=st.sampled_from([True] * 3 + [False]), leave_out=st.booleans())
-    def a_load_is_decided(self, pick, release, leave_out):
+    @rule(pick=picks, release=st.sampled_from([True] * 3 + [False]), leave_out=st.booleans(), late=lateness)
+    def a_load_is_decided(self, pick, release, leave_out, late):
         number = chosen(self.model.loads, pick)
         if release:
-            self.decided(number, Decision.RELEASED, self.model.loads[number].pouches[:1] if leave_out else ())
+            self.decided(number, Decision.RELEASED, self.model.loads[number].pouches[:1] if leave_out else (), late)
         else:
-            self.decided(number, chosen([Decision.QUARANTINE, Decision.QUARANTINE, Decision.REJECTED], pick))
+            what = chosen([Decision.QUARANTINE, Decision.QUARANTINE, Decision.REJECTED], pick)
+            self.decided(number, what, late=late)
 
-    @precondition(lambda self: len(self.model.repaired) < 2)
-    @rule()
-    def the_steriliser_is_repaired(self):
+    @precondition(lambda self: len(self.model.repaired) < 3)
+    @rule(steriliser=st.sampled_from(["S1", "S1", "S2"]), late=lateness)
+    def the_steriliser_is_repaired(self, steriliser, late):
         self.tick()
-        event = SteriliserEvent(steriliser=Name(Kind.STERILISER, "S1"), event=SteriliserEventKind.REPAIRED, at=self.now)
+        name, at = Name(Kind.STERILISER, steriliser), self.moment(late)
+        event = SteriliserEvent(steriliser=name, event=SteriliserEventKind.REPAIRED, at=at)
         record_event(self.practice, event, by="bench")
-        self.model.repaired.append(self.now)
+        self.model.repaired.append((at, steriliser))
 
-    @rule(kind=st.sampled_from([CycleKind.AIR_REMOVAL] * 3 + [CycleKind.LIQUID]))
-    def the_steriliser_is_returned(self, kind):
+    @rule(
+        process=st.sampled_from([AIR, AIR, AIR, LIQUID, OTHER, TYPE_N]),
+        of_all=st.sampled_from([False, False, True]),
+        override=st.sampled_from([None, None, "the laboratory's word"]),
+        late=lateness,
+    )
+    def the_steriliser_is_returned(self, process, of_all, override, late):
+        """Most often one that is out; after three passes, or by a person who answers for it."""
         self.tick()
-        done = return_to_service(self.practice, "S1", by="lead", cycle_kind=kind)
+        steriliser, kind = chosen([one for _, one in self.model.taken_out] or [process], self.keys)
+        kind, at = None if of_all else kind, self.moment(late)
+        expected = self.as_of(at).against_return(steriliser, kind)
+        done = return_to_service(self.practice, steriliser, by="lead", cycle_kind=kind, override=override, at=at)
+        self.compare(done.refused, expected, f"return of {steriliser} for {kind} at {at}")
+        assert (done.event is not None) is (not expected or override is not None)
         if done.event is not None:
-            self.seen["returned to service"] += 1
-            self.model.returned.append((self.now, kind))
+            self.seen[f"returned to service{' by override' if expected else ''}"] += 1
+            for one in KINDS[steriliser] if kind is None else [kind]:
+                self.model.returned.append((at, (steriliser, one)))
 
     # -- holds ---
 
@@ -108,7 +133,12 @@ class DecisionRules(BenchRules):
     def a_thing_is_kept_back(self, pick):
         self.tick()
         name = chosen(self._holdable(), pick)
-        done = self.once(lambda key: put_hold(self.practice, [name], by="lead", reason="a doubt", request_key=key))
+        other = chosen([one for one in self._holdable() if one != name], pick)
+        done = self.once(
+            lambda key: put_hold(self.practice, [name], by="lead", reason="a doubt", request_key=key),
+            lambda key: put_hold(self.practice, [other], by="lead", reason="a doubt", request_key=key),
+            lambda key: put_hold(self.practice, [name, other], by="lead", reason="a doubt", request_key=key),
+        )
         self.hold(done.number, [name])
 
     @precondition(lambda self: any(not one.is_lifted for one in self.model.holds))
@@ -126,10 +156,12 @@ class DecisionRules(BenchRules):
         early=st.booleans(),
         limit=st.sampled_from([60, 60, 15, None]),
         pack=st.sampled_from([None, None, 30, 5]),
+        keep=st.sampled_from([0, 0, 1]),
     )
-    def the_practice_decides(self, is_strict, early, limit, pack):
+    def the_practice_decides(self, is_strict, early, limit, pack, keep):
         rules = self.model.rules
         rules.is_strict, rules.early_release, rules.limit_days, rules.pack_days = is_strict, early, limit, pack
+        rules.keep_years = keep
         self.decide()
 
     @precondition(lambda self: self.model.bottles)

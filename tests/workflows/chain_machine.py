@@ -3,20 +3,39 @@
 from collections import Counter
 
 from chain_bench import picks
-from chain_chair import FINE, ChairRules
+from chain_chair import FINE
+from chain_clients import ClientRules
+from chain_model import ARecall
 from chain_practice import chosen
 from chain_reach import ITEMS, fate, loads_behind, reach, used_on
 from hypothesis import strategies as st
 from hypothesis.stateful import initialize, invariant, precondition, rule
 
-from tracelabels.custody import CareLevel, Fate, Hold, Incident, Kind, Name, SporeResult, Use, Variant, fate_of
-from tracelabels.workflows.recall import start_recall
+from tracelabels.custody import (
+    CareLevel,
+    ClientEnd,
+    Fate,
+    Hold,
+    Incident,
+    Kind,
+    Name,
+    RecallStep,
+    SporeResult,
+    Use,
+    Variant,
+    fate_of,
+)
+from tracelabels.workflows.recall import Step, start_recall, take_step
 from tracelabels.workflows.trace import trace
 
+STEPS = (
+    *(RecallStep.CLIENT_REACHED, RecallStep.CLIENT_REACHED, RecallStep.CLOSED, RecallStep.CLOSED),
+    *(RecallStep.CLIENT_ATTEMPT, RecallStep.CLIENT_ATTEMPT, RecallStep.CLIENT_UNREACHABLE),
+)
 HELD = {*ITEMS, Kind.PREPARATION, Kind.LOAD, Kind.CONSUMABLE, Kind.PRINT_RUN}
 
 
-class ChainMachine(ChairRules):
+class ChainMachine(ClientRules):
     """Random histories of all the workflows."""
 
     @initialize(
@@ -37,7 +56,7 @@ class ChainMachine(ChairRules):
         for tubes, instruments in ((empty, ()), ((filled,), ()), ((), ("forceps",))):
             self.print_labels(self.pack(tubes, instruments, "PF-1"))
         for _ in range(2 if is_released else 0):
-            self.a_load_goes_well(most=2, test="in tube", result=SporeResult.NO_GROWTH, release=True)
+            self.a_load_goes_well(most=2, test="in tube", result=SporeResult.NO_GROWTH, release=True, second=False)
         if is_released:
             self.visit(0, 0, 0, by_tube=True)
             for name in sorted(self._left()) if self.model.uses else ():
@@ -55,7 +74,7 @@ class ChainMachine(ChairRules):
         tubes = self.prepare(Variant.FILLED_BEFORE if of else Variant.EMPTY_TUBES, 2, of)
         for start in range(0, len(tubes), in_one):
             self.print_labels(self.pack(tubes[start : start + in_one], (), "PF-1"))
-        self.a_load_goes_well(most=3, test="in tube", result=SporeResult.NO_GROWTH, release=True)
+        self.a_load_goes_well(most=3, test="in tube", result=SporeResult.NO_GROWTH, release=True, second=False)
 
     # -- recalls ---
 
@@ -88,6 +107,7 @@ class ChainMachine(ChairRules):
         _same(set(found.clients), expected.of(Kind.CLIENT), f"clients of {question}")
         _same(set(found.incidents), expected.of(Kind.INCIDENT), f"incidents of {question}")
         assert found.completeness.holds, f"completeness of {question}: {found.completeness}"
+        assert {one.text for one in found.erased} == self.model.erased & {one.text for one in found.clients}
         different = [(one.name, one.fate) for one in found.items if one.fate is not fate(self.model, one.name)]
         assert not different, f"fates of {question}: {different}"
         assert sum(found.fates.values()) == len(found.items)
@@ -102,16 +122,20 @@ class ChainMachine(ChairRules):
         assert {one.name for one in found.items} == used_on(self.model, code)
         assert found.completeness.holds
 
-    @precondition(lambda self: sum(not one.is_lifted for one in self.model.holds) < 3)
+    @precondition(lambda self: len(self.model.recalls) < 3)
     @rule(pick=picks)
     def a_recall_is_recorded(self, pick):
         """What it reached is kept back from then on."""
         self.tick()
         question, roots = chosen(self.questions(), pick)
-        expected = reach(self.model, roots)
+        expected, (other, _) = reach(self.model, roots), chosen(self.questions(), pick + 1)
         done = self.once(
-            lambda key: start_recall(self.practice, question, reason="told by its maker", by="lead", request_key=key)
+            lambda key: start_recall(self.practice, question, reason="told by its maker", by="lead", request_key=key),
+            lambda key: start_recall(self.practice, other, reason="told by its maker", by="lead", request_key=key),
         )
+        clients = frozenset(one.text for one in expected.of(Kind.CLIENT))
+        number = done.recall.number
+        self.model.recalls[number] = ARecall(number=number, question=question, roots=frozenset(roots), clients=clients)
         assert set(done.recall.items) == expected.of(*ITEMS)
         assert set(done.recall.clients) == expected.of(Kind.CLIENT)
         assert set(done.recall.incidents) == expected.of(Kind.INCIDENT)
@@ -124,10 +148,54 @@ class ChainMachine(ChairRules):
             assert set(hold.value.items) == kept, f"kept back by recall of {question}"
             self.hold(hold.value.number, sorted(kept))
 
+    def reached_by(self, recall: ARecall) -> set[str]:
+        """Return the clients that a recall reached when it was recorded, and those that its cause reaches today."""
+        roots = recall.roots | dict(self.questions()).get(recall.question, set())
+        return {*recall.clients, *(one.text for one in reach(self.model, roots).of(Kind.CLIENT))}
+
+    def _end_of(self, recall: ARecall, client: str) -> ClientEnd:
+        steps = [step for step, whom in recall.steps if whom == client]
+        if RecallStep.CLIENT_REACHED in steps:
+            return ClientEnd.REACHED
+        if client in self.model.erased:
+            return ClientEnd.ERASED
+        if RecallStep.CLIENT_UNREACHABLE in steps:
+            return ClientEnd.UNREACHABLE
+        return ClientEnd.ATTEMPTED if steps else ClientEnd.OPEN
+
+    @precondition(lambda self: self.model.recalls and self.model.clients)
+    @rule(pick=picks, whom=picks, step=st.sampled_from(STEPS))
+    def a_recall_goes_on(self, pick, whom, step):
+        """Somebody is reached, or not; it is closed when nobody is left to be reached."""
+        self.tick()
+        recall = chosen(self.model.recalls, pick)
+        self.take_step(self.model.recalls[recall], step, chosen(self.model.clients, whom))
+
+    def take_step(self, recall: ARecall, step: RecallStep, client: str) -> None:
+        whom = None if step is RecallStep.CLOSED else client
+        order, reached = Step(step=step, client=whom), self.reached_by(recall)
+        different = Step(step=RecallStep.CLIENT_ATTEMPT, client=next(one for one in self.model.clients if one != whom))
+        attempts = recall.steps.count((RecallStep.CLIENT_ATTEMPT, client))
+        is_refused = recall.is_closed or (whom is not None and whom not in reached)
+        is_refused |= step is RecallStep.CLIENT_UNREACHABLE and attempts < 2
+        ends = {one: self._end_of(recall, one) for one in reached}
+        is_refused |= step is RecallStep.CLOSED and bool({ClientEnd.OPEN, ClientEnd.ATTEMPTED} & set(ends.values()))
+        done = self.once(
+            lambda key: take_step(self.practice, recall.number, order, by="lead", request_key=key),
+            lambda key: take_step(self.practice, recall.number, different, by="lead", request_key=key),
+        )
+        assert bool(done.refused) is is_refused, f"{step} of {recall.number} for {whom}: {done.refused}"
+        if not done.refused:
+            recall.steps.append((step, whom))
+            ends = {one: self._end_of(recall, one) for one in reached}
+            self.seen[f"recall, {step}"] += 1
+        assert {one.client.text: one.end for one in done.standing.clients} == ends
+
     # -- what must hold ---
 
     @invariant()
     def all_holds(self) -> None:
+        self.seen["steps"] += 1
         self.every_real_use_is_on_record()
         self.fates_partition_the_items()
         self.the_gate_agrees_about_every_pouch()
@@ -145,15 +213,15 @@ class ChainMachine(ChairRules):
             self.ask(serial, label, client, FINE)
 
     def every_real_use_is_on_record(self) -> None:
-        """As a use, or as an incident; and of one pouch, GO was never said to two clients."""
+        """As a use or an incident, with its time; and of one pouch, GO was never said to two clients."""
         with self.practice.ledger.read() as ledger:
             uses = {one.value.number: one.value for one in ledger.every(Use)}
             incidents = {one.value.number: one.value for one in ledger.every(Incident)}
-        assert {(one.number, one.client.text, frozenset(one.items)) for one in uses.values()} == {
-            (one.number, one.client, one.items) for one in self.model.uses.values()
+        assert {(one.number, one.client.text, one.at, frozenset(one.items)) for one in uses.values()} == {
+            (one.number, one.client, one.at, one.items) for one in self.model.uses.values()
         }
-        assert {(one.number, one.kind.value, frozenset(one.items)) for one in incidents.values()} == {
-            (one.number, one.kind, one.items) for one in self.model.incidents.values()
+        assert {(one.number, one.kind.value, one.at, frozenset(one.items)) for one in incidents.values()} == {
+            (one.number, one.kind, one.at, one.items) for one in self.model.incidents.values()
         }
         told = {one.use for one in self.model.incidents.values()}
         assert all(one.was_go or one.number in told for one in self.model.uses.values())
@@ -182,7 +250,7 @@ class ChainMachine(ChairRules):
                 self.ask_all([*self.model.pouches, *self.model.tubes], client)
             for question, roots in self.questions():
                 self.trace_and_compare(question, roots)
-            assert self.practice.ledger.verify() == []
+            self.verify()
         finally:
             self.stack.close()
 

@@ -21,6 +21,7 @@ from tracelabels.custody import (
     PouchState,
     ProbePlace,
     ReadingsVerdict,
+    RecallStep,
     SporeResult,
     Variant,
 )
@@ -59,6 +60,7 @@ class ATube:
     preparation: str
     filled: str | None = None
     filled_at: datetime | None = None
+    filled_for: str | None = None
 
 
 @dataclass(kw_only=True)
@@ -78,9 +80,23 @@ class AnIndicator:
     lot: str | None
 
 
+Process = tuple[str, CycleKind]
+"""A steriliser and one kind of its cycles: what a spore test speaks for, and nothing else."""
+
+
+@dataclass(kw_only=True)
+class ADecision:
+    what: Decision
+    left_out: frozenset[str]
+    is_early: bool
+    """It was made while a test incubated."""
+    at: datetime
+
+
 @dataclass(kw_only=True)
 class ALoad:
     number: str
+    steriliser: str
     kind: CycleKind
     goods: Goods
     at: datetime
@@ -89,15 +105,25 @@ class ALoad:
     readings: list[tuple[ReadingsVerdict, ProbePlace]] = field(default_factory=list)
     unloaded: dict[str, tuple[PouchState, datetime]] = field(default_factory=dict)
     indicators: list[AnIndicator] = field(default_factory=list)
-    decisions: list[tuple[Decision, frozenset[str], bool]] = field(default_factory=list)
-    """Decision, pouches left out, whether it was made while a test incubated."""
+    ended_at: datetime | None = None
+    decided: list[ADecision] = field(default_factory=list)
+
+    @property
+    def process(self) -> Process:
+        """Return what a spore test in it speaks for."""
+        return self.steriliser, self.kind
+
+    @property
+    def decision(self) -> ADecision | None:
+        """Return the decision that was made last, whenever it was entered."""
+        return max(self.decided, key=lambda one: one.at, default=None)
 
 
 @dataclass(kw_only=True)
 class ATest:
     number: str
     load: str
-    kind: CycleKind
+    process: Process
     at: datetime
     lot: str
     in_tube: bool
@@ -158,6 +184,29 @@ class AnIncident:
 
 
 @dataclass(kw_only=True)
+class ARecall:
+    number: str
+    question: str
+    roots: frozenset[Name]
+    clients: frozenset[str]
+    steps: list[tuple[RecallStep, str | None]] = field(default_factory=list)
+    """What was done, and about which client."""
+
+    @property
+    def is_closed(self) -> bool:
+        return any(step is RecallStep.CLOSED for step, _ in self.steps)
+
+
+@dataclass(kw_only=True)
+class AnEvent:
+    number: str
+    client: str
+    onset: date
+    uses: frozenset[str] = frozenset()
+    closed: date | None = None
+
+
+@dataclass(kw_only=True)
 class Rules:
     """What the practice decided, as in practice.toml."""
 
@@ -166,6 +215,8 @@ class Rules:
     is_strict: bool = True
     early_release: bool = False
     interval_days: int = 7
+    keep_years: int = 0
+    """The longest rule of keeping a client's records."""
 
 
 @dataclass(kw_only=True)
@@ -173,7 +224,8 @@ class Model:
     """Everything that was done."""
 
     rules: Rules
-    installed_at: datetime
+    installed: dict[str, datetime]
+    """When each steriliser was."""
     bottles: dict[str, ABottle] = field(default_factory=dict)
     preparations: dict[str, APreparation] = field(default_factory=dict)
     tubes: dict[str, ATube] = field(default_factory=dict)
@@ -181,9 +233,16 @@ class Model:
     labels: dict[str, list[ALabel]] = field(default_factory=dict)
     loads: dict[str, ALoad] = field(default_factory=dict)
     tests: dict[str, ATest] = field(default_factory=dict)
-    repaired: list[datetime] = field(default_factory=list)
-    returned: list[tuple[datetime, CycleKind]] = field(default_factory=list)
+    repaired: list[tuple[datetime, str]] = field(default_factory=list)
+    taken_out: list[tuple[datetime, Process]] = field(default_factory=list)
+    returned: list[tuple[datetime, Process]] = field(default_factory=list)
     clients: dict[str, CareLevel | None] = field(default_factory=dict)
+    registered: dict[str, datetime] = field(default_factory=dict)
+    erased: set[str] = field(default_factory=set)
+    recalls: dict[str, ARecall] = field(default_factory=dict)
+    events: dict[str, AnEvent] = field(default_factory=dict)
+    filed: dict[str, int] = field(default_factory=dict)
+    """How many files of evidence are sealed with each client's key."""
     holds: list[AHold] = field(default_factory=list)
     openings: dict[str, AnOpening] = field(default_factory=dict)
     uses: dict[str, AUse] = field(default_factory=dict)
@@ -191,6 +250,11 @@ class Model:
     destroyed: dict[Name, tuple[bool, datetime]] = field(default_factory=dict)
     """Whether it was the whole of it, and when."""
     moves: dict[Name, list[tuple[PlaceKind, datetime]]] = field(default_factory=dict)
+
+    @property
+    def living(self) -> list[str]:
+        """Return the clients who were not erased."""
+        return [one for one in self.clients if one not in self.erased]
 
     def pouch_of(self, tube: str) -> APouch | None:
         """Return the pouch in which a tube lies; it lies in one at most."""

@@ -67,7 +67,7 @@ class Oracle(Contents):
         load = self.model.loads[number]
         is_left_out = {one: self._is_left_out(load, one) for one in load.pouches}
         spores = Spores(model=self.model).said_of(load, is_protected=False)
-        decided = load.decisions[-1][0] if load.decisions else None
+        decided = load.decision.what if load.decision else None
         return (
             load.outcome is Outcome.COMPLETE
             and set(load.unloaded) == set(load.pouches)
@@ -112,17 +112,18 @@ class Oracle(Contents):
         }
 
     def _went_with(self, load: ALoad) -> set[Name]:
-        own = {Name(Kind.LOAD, load.number), Name(Kind.STERILISER, "S1")}
+        own = {Name(Kind.LOAD, load.number), Name(Kind.STERILISER, load.steriliser)}
         own |= {Name(Kind.CONSUMABLE, f"indicators/{one.lot}") for one in load.indicators if one.lot}
         tests = (one for one in self.model.tests.values() if one.load == load.number)
         return own | {Name(Kind.CONSUMABLE, f"spore_tests/{one.lot}") for one in tests}
 
     def _of_load(self, load: ALoad, pouch: APouch) -> Iterator[Why]:
-        decision, left_out, _ = load.decisions[-1] if load.decisions else (None, frozenset(), False)
-        if decision is not Decision.RELEASED:
-            kinds = {Decision.REJECTED: Why.REJECTED, Decision.QUARANTINE: Why.QUARANTINED}
-            yield kinds.get(decision, Why.NOT_RELEASED)
-        elif pouch.serial in left_out:
+        decision = load.decision
+        if decision is None:
+            yield Why.NOT_RELEASED
+        elif decision.what is not Decision.RELEASED:
+            yield Why.REJECTED if decision.what is Decision.REJECTED else Why.QUARANTINED
+        elif pouch.serial in decision.left_out:
             yield Why.EXCEPTED
         if load.outcome is not Outcome.COMPLETE:
             yield Why.LOAD_NOT_COMPLETE
@@ -150,7 +151,7 @@ class Oracle(Contents):
 
     def _of_spores(self, load: ALoad, *, is_protected: bool) -> Iterator[Why]:
         state = Spores(model=self.model).said_of(load, is_protected=is_protected)
-        early = bool(load.decisions) and load.decisions[-1][2]
+        early = load.decision is not None and load.decision.is_early
         if state == "failed":
             yield Why.SPORES_FAILED
         if state == "missing":
@@ -186,7 +187,7 @@ class Oracle(Contents):
 
     def _gone(self, around: set[Name]) -> set[Why]:
         found = {Why.DESTROYED} if around & set(self.model.destroyed) else set()
-        last = {self.model.moves[one][-1][0] for one in around if self.model.moves.get(one)}
+        last = {max(self.model.moves[one], key=lambda move: move[1])[0] for one in around if self.model.moves.get(one)}
         found |= {Why.GIVEN_AWAY} if PlaceKind.GIVEN_AWAY in last else set()
         return found | ({Why.LOST} if PlaceKind.LOST in last else set())
 
@@ -194,11 +195,12 @@ class Oracle(Contents):
         """Return what speaks against the client that was entered."""
         if client is None:
             return {Why.CLIENT_MISSING}
-        return set() if client in self.model.clients else {Why.CLIENT_UNKNOWN}
+        return set() if client in set(self.model.clients) - self.model.erased else {Why.CLIENT_UNKNOWN}
 
     def is_protected(self, client: str | None) -> bool:
-        """Not known counts as protected; nobody entered does not yet."""
-        return client is not None and self.model.clients.get(client) is not CareLevel.ROUTINE
+        """Not known, or erased, counts as protected; nobody entered does not yet."""
+        known = None if client is None or client in self.model.erased else self.model.clients.get(client)
+        return client is not None and known is not CareLevel.ROUTINE
 
     def opening(self, serial: str, answers: Answers | None) -> set[Why]:
         """Return what was seen at opening that speaks against it, now or when it was recorded."""

@@ -1,6 +1,6 @@
 """A real practice for the machine, its clock, and the model beside it; rules of the bench and the steriliser follow.
 
-Every write goes through a workflow. A request that has a key is, now and then, made twice: it must write once.
+Every write goes through a workflow; a request that has a key is made as ``chain_requests.py`` says.
 """
 
 import shutil
@@ -13,14 +13,15 @@ from typing import ClassVar, TypeVar
 
 from chain_model import AHold, ALabel, Model, Rules
 from chain_oracle import Oracle
+from chain_requests import RequestRules
+from chain_service import KINDS, Service
 from chain_spores import Spores
-from hypothesis.stateful import RuleBasedStateMachine
+from hypothesis import strategies as st
 
 from tracelabels.custody import (
     Carrier,
     Consumable,
     ConsumableKind,
-    CycleKind,
     Hold,
     Kind,
     LabelKind,
@@ -48,7 +49,8 @@ PRODUCTS = tuple(
     Product(name=name, item_number=name, maker=MAKER, carrier=Carrier.WATER_BASED, resterilising_statement="file 3")
     for name in ("Rosehip", "Clay")
 )
-S1 = Steriliser(code="S1", name="one", serial_number="7", cycle_kinds=(CycleKind.AIR_REMOVAL, CycleKind.LIQUID))
+lateness = st.sampled_from([None] * 5 + [timedelta(hours=1), timedelta(hours=26), timedelta(days=4)])
+"""How long after it happened a thing is entered; None for at once."""
 LOTS = (
     (ConsumableKind.POUCH_MATERIAL, "PF-1"),
     (ConsumableKind.POUCH_MATERIAL, "PF-2"),
@@ -59,7 +61,7 @@ LOTS = (
 KEY = bytes(range(32))
 
 
-class PracticeMachine(RuleBasedStateMachine):
+class PracticeMachine(RequestRules):
     """The practice that is driven, and the model that is kept."""
 
     template: ClassVar[Path]
@@ -73,8 +75,9 @@ class PracticeMachine(RuleBasedStateMachine):
 
     def __init__(self) -> None:
         super().__init__()
-        self.now, self.keys = BEGIN, 0
-        self.model = Model(rules=Rules(), installed_at=BEGIN)
+        self.now, self.late_entries = BEGIN, 0
+        self.seen["histories"] += 1
+        self.model = Model(rules=Rules(), installed=dict.fromkeys(KINDS, BEGIN))
         folder = type(self).folders()
         shutil.copytree(type(self).template, folder)
         self.stack = ExitStack()
@@ -86,7 +89,9 @@ class PracticeMachine(RuleBasedStateMachine):
         )
         for product in PRODUCTS:
             enter_product(self.practice, product, by="bench")
-        enter_steriliser(self.practice, S1, by="bench", installed_at=self.now)
+        for code, kinds in KINDS.items():
+            steriliser = Steriliser(code=code, name=code, serial_number=code, cycle_kinds=tuple(sorted(kinds)))
+            enter_steriliser(self.practice, steriliser, by="bench", installed_at=self.now)
         for kind, lot in LOTS:
             enter_consumable(self.practice, Consumable(kind=kind, lot=lot), by="bench")
         self.tick()
@@ -101,6 +106,8 @@ class PracticeMachine(RuleBasedStateMachine):
             "early_release": "true" if rules.early_release else "false",
             "air_removal_test": '"warn"',
             "validated_liquid_cycle": '"folder 7"',
+            "client_records_years": str(rules.keep_years),
+            "load_records_years": "0",
         }
         lines = (type(self).template / "practice.toml").read_text(encoding="utf-8").splitlines()
         return "\n".join(
@@ -122,31 +129,24 @@ class PracticeMachine(RuleBasedStateMachine):
         self.now += timedelta(days=days, hours=hours, minutes=0 if days or hours else 7)
         return self.now
 
+    def moment(self, late: timedelta | None) -> datetime:
+        """Return when something happened that is entered now; no two things happen at one moment."""
+        if late is None:
+            return self.now
+        self.late_entries += 1
+        return max(self.now - late, BEGIN) + timedelta(seconds=self.late_entries)
+
+    def as_of(self, at: datetime) -> Service:
+        """Return the checker as of a moment, with all that is known today."""
+        return Service(model=self.model, now=at)
+
     @property
     def oracle(self) -> Oracle:
-        return Oracle(model=self.model, now=self.now)
+        return self.as_of(self.now)
 
     @property
     def spores(self) -> Spores:
         return Spores(model=self.model)
-
-    def once(self, request: Callable[[str], T]) -> T:
-        """Make a request twice under one key: the same answer, and nothing is written the second time."""
-        self.keys += 1
-        key = f"tap-{self.keys}"
-        answer = request(key)
-        before = self.practice.ledger.heads()
-        again = request(key)
-        assert self.practice.ledger.heads() == before, f"asked again under {key}, it wrote again"
-        assert self.is_same(answer, again), f"asked again under {key}: {again} instead of {answer}"
-        return answer
-
-    def is_same(self, answer: object, again: object) -> bool:
-        """Say whether two answers name the same things; what is told again is told from the record."""
-        for field in ("load", "test", "release", "opening", "use", "incidents", "preparation", "reading", "recall"):
-            if getattr(answer, field, None) != getattr(again, field, None):
-                return False
-        return True
 
     def print_labels(self, pouch: str) -> None:
         """Record labels of a pouch and of its tubes as a print run would, if they may be printed."""
@@ -181,8 +181,8 @@ class PracticeMachine(RuleBasedStateMachine):
     def read_growth(self, number: str, hold: Hold) -> None:
         """Compare and note the hold that a growth puts on every load that it reaches so far."""
         test = self.model.tests[number]
-        same = [one for one in self.model.loads.values() if one.kind is test.kind]
-        reached = {Name(Kind.LOAD, one.number) for one in same if self.spores.is_reached(one, test)}
+        loads = self.model.loads.values()
+        reached = {Name(Kind.LOAD, one.number) for one in loads if self.spores.is_reached(one, test)}
         assert set(hold.items) == reached, f"kept back by growth in {number}"
         self.hold(hold.number, sorted(reached))
 

@@ -122,11 +122,9 @@ def loads_behind(model: Model, number: str, grown: Callable[[str], bool]) -> set
         number: of the test.
         grown: says of a load whether that growth reaches it.
     """
-    test = model.tests[number]
-    if test.result is not SporeResult.GROWTH:
+    if model.tests[number].result is not SporeResult.GROWTH:
         return {Name(Kind.SPORE_TEST, number)}
-    same = [load for load in model.loads.values() if load.kind is test.kind]
-    return {Name(Kind.LOAD, load.number) for load in same if grown(load.number)}
+    return {Name(Kind.LOAD, one) for one in model.loads if grown(one)}
 
 
 def fate(model: Model, name: Name) -> Fate:
