@@ -30,9 +30,10 @@ class AfterRules(ChairRules):
     @precondition(lambda self: self.model.uses)
     @rule(pick=picks)
     def a_use_is_taken_back(self, pick):
-        """Only one that nothing else names: an incident about it would have to be taken back first."""
-        named = {one.use for one in self.model.incidents.values()}
-        free = [one for one in self.model.uses if one not in named and one not in self.linked()]
+        """Only one that nothing else names, be it an incident, an adverse event or an erasure."""
+        named = {one.use for one in self.model.incidents.values()} | self.linked()
+        named |= {one.number for one in self.model.uses.values() if one.client in self.model.erased}
+        free = [one for one in self.model.uses if one not in named]
         if free:
             self.tick()
             number = chosen(free, pick)
