@@ -25,7 +25,7 @@ from tracelabels.custody import (
     Variant,
     fate_of,
 )
-from tracelabels.workflows.recall import Step, start_recall, take_step
+from tracelabels.workflows.recall import Step, find_recall, start_recall, take_step
 from tracelabels.workflows.trace import trace
 
 STEPS = (
@@ -191,6 +191,15 @@ class ChainMachine(ClientRules):
             self.seen[f"recall, {step}"] += 1
         assert {one.client.text: one.end for one in done.standing.clients} == ends
 
+    def recalls_stand(self) -> None:
+        """Each client stands as what was done says: called, given up, or erased."""
+        for recall in self.model.recalls.values():
+            found = find_recall(self.practice, recall.number)
+            assert found is not None
+            ends = {one: self._end_of(recall, one) for one in self.reached_by(recall)}
+            assert {one.client.text: one.end for one in found.clients} == ends, f"clients of {recall.number}"
+            self.seen["client erased in a recall"] += ClientEnd.ERASED in ends.values()
+
     # -- what must hold ---
 
     @invariant()
@@ -250,6 +259,7 @@ class ChainMachine(ClientRules):
                 self.ask_all([*self.model.pouches, *self.model.tubes], client)
             for question, roots in self.questions():
                 self.trace_and_compare(question, roots)
+            self.recalls_stand()
             self.verify()
         finally:
             self.stack.close()

@@ -27,7 +27,7 @@ LONG_SECONDS = 300
 """For each focus; batches of histories are begun until then."""
 LONG = settings(
     SHORT,
-    max_examples=10,
+    max_examples=5,
     stateful_step_count=50,
     derandomize=False,
     phases=(Phase.generate, Phase.shrink),
