@@ -67,13 +67,13 @@ class BenchRules(PracticeMachine):
     def a_bottle_is_opened(self, pick):
         self.open(chosen([one.serial for one in self.model.bottles.values() if self._is_closed(one)], pick))
 
-    @precondition(lambda self: sum(not one.withdrawn for one in self.model.bottles.values()) > 2)
+    @precondition(lambda self: sum(one.withdrawn is None for one in self.model.bottles.values()) > 2)
     @rule(pick=picks)
     def a_bottle_is_withdrawn(self, pick):
         self.tick()
-        serial = chosen([one.serial for one in self.model.bottles.values() if not one.withdrawn], pick)
+        serial = chosen([one.serial for one in self.model.bottles.values() if one.withdrawn is None], pick)
         withdraw_bottle(self.practice, serial, by="bench", reason="a doubt")
-        self.model.bottles[serial].withdrawn = True
+        self.model.bottles[serial].withdrawn = self.now.date()
 
     @staticmethod
     def _is_closed(bottle: ABottle) -> bool:

@@ -104,8 +104,10 @@ class Contents:
     def _runs(self, serial: str) -> set[Name]:
         return {Name(Kind.PRINT_RUN, one.run) for one in self.model.labels.get(serial, ())}
 
-    def is_held(self, names: set[Name]) -> bool:
-        return any(not hold.is_lifted and hold.items & names for hold in self.model.holds)
+    def is_held(self, names: set[Name], *, by: datetime | None = None) -> bool:
+        """Say whether a hold stands on one of these; those put on after a moment may be left out."""
+        stands = [one for one in self.model.holds if not one.is_lifted and (by is None or one.at <= by)]
+        return any(hold.items & names for hold in stands)
 
     # -- labels ---
 
@@ -120,7 +122,7 @@ class Contents:
         causes = [day for number in numbers for day, _ in self._causes_of_preparation(number)]
         causes += [day for day, _ in self._causes_of_pack(pouch)]
         use_by = min(causes, default=None)
-        if self._dateless(bottles) or any(one.withdrawn for one in bottles):
+        if self._dateless(bottles) or any(one.withdrawn is not None for one in bottles):
             return None
         if use_by is not None and use_by < self.now.date():
             return None

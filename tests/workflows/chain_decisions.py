@@ -139,7 +139,7 @@ class DecisionRules(LoadRules):
             lambda key: put_hold(self.practice, [other], by="lead", reason="a doubt", request_key=key),
             lambda key: put_hold(self.practice, [name, other], by="lead", reason="a doubt", request_key=key),
         )
-        self.hold(done.number, [name])
+        self.hold(done.number, [name], self.now)
 
     @precondition(lambda self: any(not one.is_lifted for one in self.model.holds))
     @rule(pick=picks)

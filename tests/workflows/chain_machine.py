@@ -146,7 +146,7 @@ class ChainMachine(ClientRules):
             with self.practice.ledger.read() as ledger:
                 (hold,) = ledger.about(Hold, "recall", done.recall.as_name)
             assert set(hold.value.items) == kept, f"kept back by recall of {question}"
-            self.hold(hold.value.number, sorted(kept))
+            self.hold(hold.value.number, sorted(kept), self.now)
 
     def reached_by(self, recall: ARecall) -> set[str]:
         """Return the clients that a recall reached when it was recorded, and those that its cause reaches today."""

@@ -37,7 +37,7 @@ class ABottle:
     keeps_days: int | None
     opened: date | None = None
     opened_unknown: bool = False
-    withdrawn: bool = False
+    withdrawn: date | None = None
 
     @property
     def called(self) -> str:
@@ -151,6 +151,7 @@ class ALabel:
 class AHold:
     number: str
     items: frozenset[Name]
+    at: datetime
     is_lifted: bool = False
 
 

@@ -185,9 +185,10 @@ class Oracle(Contents):
     def _is_session(self, whom: str | None, at: datetime, client: str | None) -> bool:
         return client is not None and whom == client and at.date() == self.now.date()
 
-    def _gone(self, around: set[Name]) -> set[Why]:
+    def _gone(self, around: set[Name], *, by: datetime | None = None) -> set[Why]:
         found = {Why.DESTROYED} if around & set(self.model.destroyed) else set()
-        last = {max(self.model.moves[one], key=lambda move: move[1])[0] for one in around if self.model.moves.get(one)}
+        moved = {one: [move for move in self.model.moves.get(one, ()) if by is None or move[1] <= by] for one in around}
+        last = {max(moves, key=lambda move: move[1])[0] for moves in moved.values() if moves}
         found |= {Why.GIVEN_AWAY} if PlaceKind.GIVEN_AWAY in last else set()
         return found | ({Why.LOST} if PlaceKind.LOST in last else set())
 
@@ -237,7 +238,7 @@ class Oracle(Contents):
         late = any(day < today for day, _ in self.causes(serial))
         if late or (seen is not None and seen.use_by is not None and seen.use_by < today):
             found.add(Why.PAST_USE_BY)
-        found |= {Why.WITHDRAWN} if any(one.withdrawn for one in bottles) else set()
+        found |= {Why.WITHDRAWN} if any(one.withdrawn is not None for one in bottles) else set()
         found |= self._dateless(bottles) | self.past(serial, client) | self.client(client)
         found |= self.processing(serial, is_protected=self.is_protected(client))
         return found | self.opening(serial, answers)
@@ -301,16 +302,18 @@ class Oracle(Contents):
         return {why for one in bottles for why in self.against_pouring(one)}
 
     def against_pouring(self, serial: str) -> set[Why]:
-        """Return every kind of reason against taking anything out of a bottle at the chair."""
-        bottle, name = self.model.bottles[serial], Name(Kind.BOTTLE, serial)
+        """Return every kind of reason against taking anything out of a bottle at the chair: as it was at that time."""
+        bottle, name, today = self.model.bottles[serial], Name(Kind.BOTTLE, serial), self.now.date()
         found = self._dateless([bottle])
-        found |= {Why.WITHDRAWN} if bottle.withdrawn else set()
-        if any(day < self.now.date() for day, _ in self._causes_of_bottle(bottle)):
+        if bottle.withdrawn is not None and bottle.withdrawn <= today:
+            found.add(Why.WITHDRAWN)
+        if any(day < today for day, _ in self._causes_of_bottle(bottle)):
             found.add(Why.PAST_USE_BY)
-        if self.is_held({name, Name(Kind.PRODUCT, self.product_name(serial))}):
+        if self.is_held({name, Name(Kind.PRODUCT, self.product_name(serial))}, by=self.now):
             found.add(Why.HELD)
-        if bottle.opened is None and not bottle.opened_unknown:
-            found.add(Why.NOT_OPENED)
-        whole = self.model.destroyed.get(name, (False, None))[0]
-        gone = self._gone({name}) - {Why.DESTROYED}
-        return found | gone | ({Why.DESTROYED} if whole else set())
+        opened = bottle.received if bottle.opened_unknown else bottle.opened
+        if opened is None or opened > today:
+            found = {*found, Why.NOT_OPENED} - {Why.OPENING_UNKNOWN}
+        whole, at = self.model.destroyed.get(name, (False, self.now))
+        gone = self._gone({name}, by=self.now) - {Why.DESTROYED}
+        return found | gone | ({Why.DESTROYED} if whole and at <= self.now else set())

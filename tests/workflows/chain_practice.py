@@ -175,8 +175,8 @@ class PracticeMachine(RequestRules):
         """Return what the first label of a thing says, by the model; None if none may be printed."""
         return self.oracle.first_label(serial)
 
-    def hold(self, number: str, items: Sequence[Name]) -> None:
-        self.model.holds.append(AHold(number=number, items=frozenset(items)))
+    def hold(self, number: str, items: Sequence[Name], at: datetime) -> None:
+        self.model.holds.append(AHold(number=number, items=frozenset(items), at=at))
 
     def read_growth(self, number: str, hold: Hold) -> None:
         """Compare and note the hold that a growth puts on every load that it reaches so far."""
@@ -184,7 +184,7 @@ class PracticeMachine(RequestRules):
         loads = self.model.loads.values()
         reached = {Name(Kind.LOAD, one.number) for one in loads if self.spores.is_reached(one, test)}
         assert set(hold.items) == reached, f"kept back by growth in {number}"
-        self.hold(hold.number, sorted(reached))
+        self.hold(hold.number, sorted(reached), hold.at)
 
     def compare(self, said: Sequence[Reason], expected: set[ReasonKind], what: str) -> None:
         """Compare reasons by kind: none may be missing, none may be one too many."""

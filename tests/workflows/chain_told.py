@@ -26,6 +26,7 @@ def two_sterilisers(machine: ChainMachine) -> None:
     for process in (OTHER, TYPE_N):
         machine.test_loads_pass(times=1, process=process)
     assert machine.start((_packed(machine),), TYPE_N, None, goods=Goods.WRAPPED) is None
+    assert machine.start((_packed(machine),), OTHER, None) is not None
     grown = machine.start((), TYPE_N, machine.spore_order("yes"))
     machine.end(grown, Outcome.COMPLETE)
     machine.spore_result(machine.tests_of(grown)[0], SporeResult.GROWTH)

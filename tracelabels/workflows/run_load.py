@@ -166,10 +166,11 @@ def _answered(ledger: Reading, request_key: str | None, order: LoadOrder, serial
     """Return the load that was started under a key, with the test that rode along then; others may have since."""
 
     def is_same(load: Load) -> bool:
-        programme = (load.programme, load.temperature_c, load.hold_minutes, load.cycle_kind, load.goods)
-        asked = (order.programme, order.temperature_c, order.hold_minutes, order.cycle_kind, order.goods)
-        things = (load.steriliser.text, tuple(one.text for one in load.pouches))
-        return (*programme, *things) == (*asked, order.steriliser, serials) and is_same_test()
+        typed = ((order.temperature_c, load.temperature_c), (order.hold_minutes, load.hold_minutes))
+        is_typed = all(one in {None, other} for one, other in (*typed, (order.goods, load.goods)))
+        said = (load.steriliser.text, load.cycle_kind, load.programme, tuple(one.text for one in load.pouches))
+        asked = (order.steriliser, order.cycle_kind, order.programme, serials)
+        return is_typed and said == asked and is_same_test()
 
     def is_same_test() -> bool:
         at = ledger.find_answered(_key_of_test(request_key) or "")
