@@ -3,7 +3,6 @@
 from datetime import UTC, date, datetime
 from decimal import Decimal
 
-import pytest
 from chair_day import FINE, ChairDay
 
 from tracelabels.custody import Expiry, ReasonKind
@@ -17,14 +16,10 @@ DAY = date(2026, 12, 1)
 YESTERDAY = datetime(2026, 11, 30, 12, tzinfo=UTC)
 
 
-@pytest.fixture
-def day(opened) -> ChairDay:
-    return ChairDay.begin(opened(DAY))
-
-
-def test_a_bottle_is_judged_by_the_day_on_which_it_was_poured_from(day, bottle):
+def test_a_bottle_is_judged_by_the_day_on_which_it_was_poured_from(opened, bottle):
     """It was good until yesterday: what was filled then is entered today, what is filled today is refused."""
-    rosehip = bottle(day.practice, expiry=Expiry.on_day(YESTERDAY.date()))
+    rosehip = bottle(ChairDay.begin(opened(YESTERDAY.date())).practice, expiry=Expiry.on_day(YESTERDAY.date()))
+    day = ChairDay(practice=opened(DAY))
     then, now = day.ready(2)
     for pouch, at, against in ((then, YESTERDAY, []), (now, None, [ReasonKind.PAST_USE_BY])):
         hand = PouchInHand(seen=day.label_of(pouch), client="C-14", opening=FINE, at=at)

@@ -188,16 +188,13 @@ def read_spore_test(
         request_key: names the request; asked again, it gives the same answer and writes nothing.
 
     Raises:
-        InputError: no growth is read before the incubation ends, a growth before the load started, or the control says
-            something else.
+        InputError: no growth before the incubation ends, a growth before the load started, or the control disagrees.
         LedgerError: the test is not on record, or was read before.
     """
     moment = practice.when(at)
     with practice.write(by=by, at=moment) as ledger:
         test = ledger.require(SporeTest, number).value
-        before = answered(
-            ledger, SporeReading, request_key, is_same=lambda one: (one.test, one.result) == (test.as_name, result)
-        )
+        before = answered(ledger, SporeReading, request_key, is_same=lambda one: _is_same(one, test, result))
         if before is not None:
             return SporeRead(reading=before, interval=_interval(ledger, test, before), hold=None)
         _require_readable(practice, ledger, test, result, moment)
@@ -205,10 +202,21 @@ def read_spore_test(
         reading = SporeReading(test=test.as_name, result=result, at=moment, note=note, control_grew=control_grew)
         ledger.record(reading, request_key=request_key)
         interval = _interval(ledger, test, reading)
-        hold = None if interval is None else _hold_affected(ledger, test, interval, moment)
-        if interval is not None:
-            _take_out(ledger, test, moment, now=max(moment, practice.now()))
+        hold = None if interval is None else _stop_what_grew(practice, ledger, test, interval, moment)
     return SporeRead(reading=reading, interval=interval, hold=hold)
+
+
+def _stop_what_grew(
+    practice: Practice, ledger: Writing, test: SporeTest, interval: AffectedInterval, moment: datetime
+) -> Hold:
+    """Hold every load that a growth reaches, and take the steriliser out of service for that kind of cycle."""
+    hold = _hold_affected(ledger, test, interval, moment)
+    _take_out(ledger, test, moment, now=max(moment, practice.now()))
+    return hold
+
+
+def _is_same(reading: SporeReading, test: SporeTest, result: SporeResult) -> bool:
+    return (reading.test, reading.result) == (test.as_name, result)
 
 
 def _require_readable(
