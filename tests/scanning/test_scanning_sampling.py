@@ -10,6 +10,8 @@ from tracelabels.identifiers import IdentifierMode, Payload
 from tracelabels.scanning.sampling import FALSE_CHANCE, SymbolShape, is_allowed, most_erasures, read_sampled
 from tracelabels.scanning.sampling.erasing import corrections
 from tracelabels.scanning.sampling.fixed_cells import fixed_cells
+from tracelabels.scanning.sampling.ideal import find_said
+from tracelabels.scanning.sampling.sharpening import Blur, find_patch, sharpened
 from tracelabels.symbols import (
     PRINTED,
     DataMatrixShape,
@@ -133,15 +135,45 @@ def test_a_reading_that_the_guards_refuse_is_no_reading():
 def test_a_place_outside_the_picture_or_nowhere_says_nothing():
     symbol = write_data_matrix(plain("21020000011"))
     grey, place = bowed(symbol, bow=0.0)
-    assert read_sampled(grey, shape_of(symbol), lambda at: place(at) + 40, accepts=believe) is None
+    assert read_sampled(grey, shape_of(symbol), lambda at: place(at) + 4000, accepts=believe) is None
     assert read_sampled(grey, shape_of(symbol), lambda at: place(at) * np.nan, accepts=believe) is None
 
 
 def test_another_size_than_was_said_is_no_answer():
     symbol = write_data_matrix(plain("21020000011"), shape=DataMatrixShape("14x14"))
+    assert find_said(symbol.modules, shape_of(symbol)).text == "21020000011"
+    assert find_said(symbol.modules, SymbolShape(symbology=Symbology.DATA_MATRIX, version="16x16")) is None
+
+
+@pytest.mark.parametrize(
+    ("blur", "other"),
+    [
+        (Blur(bell=0.5), Blur(bell=0.7)),
+        (Blur(bell=0.5), Blur(bell=0.0, streak=0.5)),
+        (Blur(bell=0.2, streak=2.0, angle=60.0), Blur(bell=0.2, streak=2.0, angle=120.0)),
+        (Blur(bell=0.2, streak=2.0, angle=60.0), Blur(bell=0.5)),
+    ],
+)
+def test_the_blur_that_there_was_is_undone_and_another_is_not(blur, other):
+    symbol = write_data_matrix(plain("21020000011"), shape=DataMatrixShape("20x20"))
     grey, place = bowed(symbol, bow=0.0)
-    other = SymbolShape(symbology=Symbology.DATA_MATRIX, version="12x12")
-    assert read_sampled(grey, other, place, accepts=believe) is None
+    soft = cv2.GaussianBlur(grey.astype(np.float32), (0, 0), blur.bell * PX)
+    if blur.streak:
+        reach = blur.streak * PX / 2 * np.array([np.cos(np.radians(blur.angle)), np.sin(np.radians(blur.angle))])
+        steps = np.linspace(-1.0, 1.0, 41)[:, np.newaxis] * reach
+        moves = [np.array([[1, 0, x], [0, 1, y]]) for x, y in steps]
+        soft = np.mean([cv2.warpAffine(soft, move, soft.shape[::-1], borderValue=210) for move in moves], axis=0)
+    patch = find_patch(np.rint(soft).astype(np.uint8), 20, 20, place)
+    assert patch.module == pytest.approx(PX)
+    sharp = patch_of(grey, patch)
+    pictures = (sharpened(patch, blur), sharpened(patch, other), patch.grey)
+    right, wrong, as_it_is = (np.sqrt(np.mean((part - sharp) ** 2)) for part in pictures)
+    assert right < min(0.8 * as_it_is, 0.9 * wrong)
+
+
+def patch_of(grey, patch):
+    height, width = patch.grey.shape
+    return grey[patch.top : patch.top + height, patch.left : patch.left + width].astype(float)
 
 
 def every_symbol(shape):

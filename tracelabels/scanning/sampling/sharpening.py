@@ -53,15 +53,12 @@ def find_patch(grey: "NDArray[np.uint8]", rows: int, columns: int, place: Module
     """Find the part of a picture that shows a symbol; None if the symbol lies outside."""
     module = pixels_per_module(rows, columns, place)
     points = place(module_points(rows, columns, np.zeros((1, 2))).reshape(-1, 2))
-    if not (np.isfinite(points).all() and np.isfinite(module)):
-        return None
     height, width = grey.shape
+    if not ((points >= 0) & (points <= (width, height))).all():  # nowhere (not a number) is not inside either
+        return None
     reach = MARGIN * module
     left, top = np.maximum(np.floor(points.min(axis=0) - reach).astype(int), 0).tolist()
     right, bottom = np.minimum(np.ceil(points.max(axis=0) + reach).astype(int), (width, height)).tolist()
-    inside = (points >= 0).all(axis=1) & (points <= (width, height)).all(axis=1)
-    if not inside.all():
-        return None
     return Patch(grey=grey[top:bottom, left:right].astype(np.float32), left=left, top=top, module=module)
 
 

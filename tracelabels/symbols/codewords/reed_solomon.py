@@ -37,8 +37,6 @@ class ReedSolomon:
             erased: places of words that nobody saw, from 0; each given once. With as many as there are check words
                 every reading is valid, so the caller must cap them.
         """
-        if len(erased) > check:
-            return None
         codec = _codec(self.polynomial, self.first_root, check)
         try:
             with _ONE_AT_A_TIME:
