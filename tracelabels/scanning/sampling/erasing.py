@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     from tracelabels.symbols.codewords import CodewordMap
 
 FALSE_CHANCE: Final = 1e-8
-"""Highest chance that random words pass one attempt; a symbol sees some 70 attempts."""
+"""Highest chance that random words pass one attempt; a hopeless symbol sees some 400 attempts,
+and what passes must still be a payload that is printed here."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
