@@ -36,6 +36,10 @@ COMMAS = {
         ["Zeit,P [MPa],T [K]", *(f"08:{at:02d}:00,0,{p * 10},{c + 273}" for at, (c, p) in enumerate(PAIRS))],
         ("comma", ","), [pytest.approx(c - 0.15) for c in DEGREES], STEAM,
     ),
+    "tabs, with a blank between date and clock": (
+        ["Zeit\tT [°C]\tPhase\tTür", *(f"2026-03-14 08:{at:02d}:00\t{c}\tP{at}\tzu" for at, c in enumerate(DEGREES))],
+        ("tab", "."), DEGREES, None,
+    ),
     "tenths, no header": (
         [f"08:{at:02d}:00,{c}" for at, c in enumerate(TENTHS)], ("comma", ","),
         [float(one.replace(",", ".")) for one in TENTHS], None,

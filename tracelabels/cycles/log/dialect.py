@@ -21,6 +21,8 @@ from tracelabels.errors import LogError
 SEPARATORS: Final = ("\t", ";", "|", ",", " ")
 """Tried in this order; of equally good ones the first is taken."""
 NAMES: Final = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma", " ": "blanks"}
+TABS_SUFFICE: Final = 0.3
+"""Score of rows cut at tabs from which blanks are not what separates."""
 LINES_LOOKED_AT: Final = 100
 FIRST_LOOKED_AT: Final = 30
 MOST_FIELDS: Final = 40
@@ -78,10 +80,17 @@ def find_dialect(text: LogText, options: LogOptions) -> Dialect:
     if "," in separators and "," in marks and any('"' in line for line in lines):
         pairs.append((",", ","))  # a quoted field may hold a decimal comma
     trials = [_try(lines, separator, mark) for separator, mark in pairs or [(",", ",")]]
-    best = max(trials, key=lambda trial: (trial.score, trial.marked))
+    best = _best(trials)
+    if best.separator == " ":
+        # Blanks cut at tabs too, and cut a date from its clock: where tabs alone make rows, tabs it is.
+        best = _best([trial for trial in trials if trial.separator == "\t" and trial.score >= TABS_SUFFICE] or [best])
     if best.score <= 0:
         raise _no_rows(text, options)
     return _settle(text, best, options, is_stated=stated is not None)
+
+
+def _best(trials: Sequence[_Trial]) -> _Trial:
+    return max(trials, key=lambda trial: (trial.score, trial.marked))
 
 
 def _no_rows(text: LogText, options: LogOptions) -> LogError:
