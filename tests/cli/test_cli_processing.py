@@ -270,7 +270,10 @@ def test_stock_is_kept_back_and_a_decision_is_answered_once(bench, tmp_path):
     one, *_ = serials_of(bench)
     answers, words = bench("hold", f"pouch:{one}", "L01-0001", "--reason", "a doubt", "--request", "tap-1")
     assert answers == [{"hold": "H01-0001", "items": [f"pouch {one}", "load L01-0001"]}]
-    assert bench("hold", f"pouch:{one}", "--reason", "a doubt", "--request", "tap-1")[0] == answers
+    again = bench("hold", f"pouch:{one}", "L01-0001", "--reason", "a doubt", "--request", "tap-1")
+    assert again[0] == answers
+    other = bench("hold", f"pouch:{one}", "--reason", "a doubt", "--request", "tap-1", code=2)
+    assert "something else was recorded" in other[1]
     bench(
         "consumable", "indicators", "CI-3", "--maker", "Lantern Packs", "--reference", "brown", "--from", "2026-11-26"
     )
