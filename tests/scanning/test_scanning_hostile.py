@@ -111,7 +111,8 @@ import tracelabels.paper, pypdfium2
 
 def peak_mb():
     if sys.platform == "linux":  # ru_maxrss there takes over what the process that started this one had in memory
-        return next(int(one.split()[1]) for one in open("/proc/self/status") if one.startswith("VmHWM")) / 1024
+        lines = pathlib.Path("/proc/self/status").read_text().splitlines()
+        return next(int(one.split()[1]) for one in lines if one.startswith("VmHWM")) / 1024
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024 ** 2
 
 for path in sorted(pathlib.Path(sys.argv[1]).iterdir()):
