@@ -1,6 +1,7 @@
-"""Codes and lists in words, for people."""
+"""Codes, lists and moments in words, for people."""
 
 from collections.abc import Iterable
+from datetime import datetime, tzinfo
 from itertools import islice
 from typing import Final
 
@@ -15,6 +16,16 @@ def in_words(code: str) -> str:
     'not turned'
     """
     return code.replace("_", " ")
+
+
+def local_minute(moment: datetime, zone: tzinfo) -> str:
+    """Write a moment to the minute, in a practice's time zone.
+
+    >>> from datetime import UTC
+    >>> local_minute(datetime(2027, 1, 4, 8, 5, 59, tzinfo=UTC), UTC)
+    '2027-01-04 08:05'
+    """
+    return f"{moment.astimezone(zone):%Y-%m-%d %H:%M}"
 
 
 def some(names: Iterable[str]) -> str:

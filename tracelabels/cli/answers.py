@@ -4,7 +4,7 @@ import json
 import sys
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from datetime import date, datetime, tzinfo
+from datetime import date
 from typing import TYPE_CHECKING, Final, Protocol
 
 import click
@@ -35,11 +35,6 @@ def answer(record: Mapping[str, object]) -> None:
 
 def _moment(value: date) -> str:
     return value.isoformat()  # of a moment with its time: not date.isoformat
-
-
-def local_minute(moment: datetime, zone: tzinfo) -> str:
-    """Write a moment for people, in the practice's time zone."""
-    return f"{moment.astimezone(zone):%Y-%m-%d %H:%M}"
 
 
 def say(text: str = "") -> None:

@@ -4,9 +4,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tracelabels.cli.answers import FINDING, answer, local_minute, refuse, say
+from tracelabels.cli.answers import FINDING, answer, refuse, say
 from tracelabels.cli.options import AT, REQUEST, Recording, bench_options, find_day, parse_moment, recording_options
-from tracelabels.words import in_words
+from tracelabels.words import in_words, local_minute
 
 if TYPE_CHECKING:
     from tracelabels.workflows.record_spore_test import SporeRead

@@ -5,10 +5,11 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tracelabels.cli.answers import FINDING, answer, local_minute, refuse, say, sentences
+from tracelabels.cli.answers import FINDING, answer, refuse, say, sentences
 from tracelabels.cli.options import AT, Recording, bench_options, parse_number, recording_options
 from tracelabels.cli.steriliser import CYCLES
 from tracelabels.errors import InputError
+from tracelabels.words import local_minute
 
 if TYPE_CHECKING:
     from datetime import tzinfo

@@ -24,7 +24,6 @@ from tracelabels.reports.load_wording import (
     hold_line,
     indicator_lines,
     is_complete,
-    moment,
     outcome_word,
     pouch_words,
     programme_words,
@@ -52,7 +51,7 @@ from tracelabels.reports.rows import (
     table_row,
 )
 from tracelabels.sterilization import EvidenceState
-from tracelabels.words import in_words, some
+from tracelabels.words import in_words, local_minute, some
 
 _LEFT: Final = 20.0
 """Room for the holes of a folder."""
@@ -139,7 +138,7 @@ class _LoadPages:
         report, (width, height) = self._report, self._page
         top, right = height - _FOOT, width - _RIGHT
         marks: list[Mark] = [line(((_LEFT, top), (right, top)), 0.25)]
-        printed = f"printed {moment(report.printed_at, report.zone)}; times: {report.zone}"
+        printed = f"printed {local_minute(report.printed_at, report.zone)}; times: {report.zone}"
         last = top + 8.6
         marks.append(words_ending(f"page {number} of {many}", right, last, size=SMALL, face=Face.BOLD))
         marks.append(words(f"load {report.load.number}; {printed}", _LEFT, last, size=SMALL))
@@ -173,7 +172,7 @@ class _LoadPages:
         second = (
             ("programme as set", programme_words(load)),
             ("cycle kind; goods", f"{in_words(load.cycle_kind)}; {in_words(load.goods)}"),
-            ("started", moment(load.started_at, report.zone)),
+            ("started", local_minute(load.started_at, report.zone)),
             ("ended", end_words(report)),
         )
         rows = [beside([captioned(*cell, quarter - 2.0) for cell in row], lefts) for row in (first, second)]
@@ -225,7 +224,7 @@ class _LoadPages:
         report, decided = self._report, self._report.decided
         more = []
         if decided is not None:
-            more.append(f"by {decided.by}, {moment(decided.release.at, report.zone)}")
+            more.append(f"by {decided.by}, {local_minute(decided.release.at, report.zone)}")
             if decided.release.excepted:
                 more.append(f"{len(decided.release.excepted)} kept out")
         if report.holds:

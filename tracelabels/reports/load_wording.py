@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from datetime import datetime, tzinfo
+from datetime import tzinfo
 from typing import Final
 
 from tracelabels.custody import (
@@ -18,7 +18,7 @@ from tracelabels.custody import (
 from tracelabels.cycles.log import Basis, Guess, Oddity
 from tracelabels.reports.load_report import DecisionShown, LoadReport, PouchShown, ReadingsShown, SporeTestShown
 from tracelabels.sterilization import SporeResult
-from tracelabels.words import in_words, some
+from tracelabels.words import in_words, local_minute, some
 
 CAUTIONS: Final = (
     "This page shows what was recorded and computed; it declares nothing sterile.",
@@ -36,11 +36,6 @@ _RESULTS: Final = {
 }
 
 
-def moment(at: datetime, zone: tzinfo) -> str:
-    """Write a moment in the practice's time."""
-    return f"{at.astimezone(zone):%Y-%m-%d %H:%M}"
-
-
 def programme_words(load: Load) -> str:
     """Say what the load was set to."""
     drying = "" if load.drying_minutes is None else f", drying {load.drying_minutes.normalize():f} min"
@@ -54,7 +49,7 @@ def end_words(report: LoadReport) -> str:
     if end is None:
         return "no end on record"
     note = f": {end.note}" if end.note else ""
-    return f"{moment(end.at, report.zone)}, {in_words(end.outcome)}{note}"
+    return f"{local_minute(end.at, report.zone)}, {in_words(end.outcome)}{note}"
 
 
 def outcome_word(report: LoadReport) -> str:
@@ -125,9 +120,9 @@ def spore_line(shown: SporeTestShown, zone: tzinfo) -> str:
     where = f"{test.placement}, inside a reference tube" if test.in_reference_tube else test.placement
     control = "with a control" if test.has_control else "WITHOUT A CONTROL"
     if reading is None:
-        result = f"not read yet, due {moment(test.due_at, zone)}"
+        result = f"not read yet, due {local_minute(test.due_at, zone)}"
     else:
-        result = f"{_RESULTS[reading.result]}, read {moment(reading.at, zone)}"
+        result = f"{_RESULTS[reading.result]}, read {local_minute(reading.at, zone)}"
         result += f" ({reading.note})" if reading.note else ""
     by = ", by a laboratory" if test.by_laboratory else ""
     return f"{test.number}: lot {test.lot}, {expiry}; {where}; {control}{by}; {result}"
@@ -159,12 +154,12 @@ def _decision(shown: DecisionShown, zone: tzinfo) -> str:
     second = "no second person" if release.second is None else f"second person {release.second}"
     why = f"; {'; '.join(release.reasons)}" if release.reasons else ""
     kept = f"; not released: {', '.join(sorted(one.text for one in release.excepted))}" if release.excepted else ""
-    return f"{word} on {moment(release.at, zone)} by {shown.by}, {second}{why}{kept}"
+    return f"{word} on {local_minute(release.at, zone)} by {shown.by}, {second}{why}{kept}"
 
 
 def hold_line(hold: Hold, zone: tzinfo) -> str:
     """Say what is kept back and why."""
-    return f"{hold.number}, {in_words(hold.cause)}, since {moment(hold.at, zone)}: {hold.reason}"
+    return f"{hold.number}, {in_words(hold.cause)}, since {local_minute(hold.at, zone)}: {hold.reason}"
 
 
 def read_lines(shown: ReadingsShown) -> Iterator[str]:

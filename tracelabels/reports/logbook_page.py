@@ -10,7 +10,7 @@ from tracelabels.paper import Face
 from tracelabels.reports.drawing import as_pdf
 from tracelabels.reports.flow import Flow
 from tracelabels.reports.load_report import PageSize
-from tracelabels.reports.load_wording import moment, programme_words
+from tracelabels.reports.load_wording import programme_words
 from tracelabels.reports.logbook import Entry, EventEntry, LoadEntry, Logbook, SporeEntry, gaps_of
 from tracelabels.reports.marks import Box, Mark, Page, line, words, words_ending
 from tracelabels.reports.rows import (
@@ -27,7 +27,7 @@ from tracelabels.reports.rows import (
     table_row,
 )
 from tracelabels.sterilization import CounterGap, EvidenceState, SporeResult
-from tracelabels.words import in_words
+from tracelabels.words import in_words, local_minute
 
 _LEFT: Final = 15.0
 _RIGHT: Final = 12.0
@@ -109,7 +109,7 @@ class _LogbookPages:
 
     def _foot(self, number: int, many: int) -> Sequence[Mark]:
         book, top, right = self._logbook, self._height - _FOOT + 1.0, self._wide - _RIGHT
-        printed = f"printed {moment(book.printed_at, book.zone)}; times: {book.zone}"
+        printed = f"printed {local_minute(book.printed_at, book.zone)}; times: {book.zone}"
         return (
             line(((_LEFT, top), (right, top)), 0.25),
             words(_CAUTION, _LEFT, top + 2.9, size=SMALL),
@@ -143,7 +143,7 @@ class _LogbookPages:
         return Row(height=row.height, marks=(*row.marks, under))
 
     def _cells(self, one: Entry) -> tuple[str, ...]:
-        started = moment(one.at, self._logbook.zone)
+        started = local_minute(one.at, self._logbook.zone)
         match one:
             case LoadEntry():
                 return (started, *self._load(one))
@@ -181,9 +181,9 @@ class _LogbookPages:
         control = "control" if test.has_control else "NO CONTROL"
         particulars = f"in load {test.load.text}; lot {test.lot}, {expiry}; {test.placement}; {control}"
         if reading is None:
-            result, when = "incubating", f"due {moment(test.due_at, self._logbook.zone)}"
+            result, when = "incubating", f"due {local_minute(test.due_at, self._logbook.zone)}"
         else:
-            result, when = _RESULTS[reading.result], f"read {moment(reading.at, self._logbook.zone)}"
+            result, when = _RESULTS[reading.result], f"read {local_minute(reading.at, self._logbook.zone)}"
         kind = f"{particulars}; {in_words(test.cycle_kind)}"
         return f"spore test {test.number}", "", kind, "", "", "", "", result, when, one.by
 

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import date, tzinfo
 
 from tracelabels.custody import ClientEnd, ClientStanding, Name
-from tracelabels.words import in_words, some
+from tracelabels.words import in_words, local_minute, some
 from tracelabels.workflows.chain_notices import EventInChain, HoldOnChain, Notices, RecallOfChain
 from tracelabels.workflows.load_accounts import LoadAccount
-from tracelabels.workflows.load_words import Row, fate_of_load, rows_of_load, say_moment
+from tracelabels.workflows.load_words import Row, fate_of_load, rows_of_load
 
 CAUTION = (
     "Nothing here says that anything is sterile: a chemical indicator shows exposure, a spore test (biological "
@@ -51,15 +51,15 @@ def _of_load(account: LoadAccount, notices: Notices, zone: tzinfo) -> Card:
 
 
 def _of_hold(hold: HoldOnChain, zone: tzinfo) -> Card:
-    rows = [("since", say_moment(hold.at, zone)), ("why", hold.reason), ("keeps back", _named(hold.things))]
+    rows = [("since", local_minute(hold.at, zone)), ("why", hold.reason), ("keeps back", _named(hold.things))]
     if hold.lifted_at is not None:
-        rows.append(("lifted", f"{say_moment(hold.lifted_at, zone)}: {hold.lifted_because}"))
+        rows.append(("lifted", f"{local_minute(hold.lifted_at, zone)}: {hold.lifted_because}"))
     state = "stands" if hold.lifted_at is None else "lifted"
     return Card(title=f"hold {hold.number} ({in_words(hold.cause)}): {state}", rows=tuple(rows))
 
 
 def _of_recall(recall: RecallOfChain, zone: tzinfo) -> Card:
-    rows = [("of", recall.cause), ("since", say_moment(recall.at, zone)), ("why", recall.reason)]
+    rows = [("of", recall.cause), ("since", local_minute(recall.at, zone)), ("why", recall.reason)]
     if recall.things:
         rows.append(("reached", _named(recall.things)))
     if recall.clients:

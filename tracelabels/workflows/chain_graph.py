@@ -7,7 +7,7 @@ from typing import Final
 
 from tracelabels.custody import Closure, Direction, Kind, Link, Name
 from tracelabels.records import Detail, FactId, Reading
-from tracelabels.words import in_words
+from tracelabels.words import in_words, local_minute
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,7 +111,7 @@ def _words(detail: Detail | None, kind: Kind, zone: tzinfo) -> str:
     if detail is None:
         return ""
     known = [detail.words] if _says(kind) else []
-    known += [f"{detail.at.astimezone(zone):%Y-%m-%d %H:%M}"] if detail.at else []
+    known += [local_minute(detail.at, zone)] if detail.at else []
     known += [detail.day.isoformat()] if detail.day else []
     return ", ".join(in_words(one) if one == one.lower() else one for one in known)
 

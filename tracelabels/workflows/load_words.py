@@ -1,7 +1,7 @@
 """The account of a load in words: in a few beside its name, and at length."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import datetime, tzinfo
+from datetime import tzinfo
 from typing import Final
 
 from tracelabels.custody import (
@@ -17,7 +17,7 @@ from tracelabels.custody import (
     Unloaded,
 )
 from tracelabels.sterilization import Evidence, EvidenceState, RodeAlong, SporeResult
-from tracelabels.words import in_words, some
+from tracelabels.words import in_words, local_minute, some
 from tracelabels.workflows.load_accounts import LoadAccount, Signed
 
 Row = tuple[str, str]
@@ -34,11 +34,6 @@ _RESULTS: Final = {
     SporeResult.INVALID: "was invalid",
     None: "is still incubating",
 }
-
-
-def say_moment(at: datetime, zone: tzinfo) -> str:
-    """Write a moment in the practice's zone, to the minute."""
-    return f"{at.astimezone(zone):%Y-%m-%d %H:%M}"
 
 
 def say_result(test: RodeAlong) -> str:
@@ -82,7 +77,7 @@ def rows_of_load(account: LoadAccount, zone: tzinfo) -> Iterator[Row]:
     yield "ran", _ran(account, zone)
     if account.end is not None:
         note = f" ({account.end.note})" if account.end.note else ""
-        yield "ended", f"{say_moment(account.end.at, zone)}, {account.end.outcome.value}{note}"
+        yield "ended", f"{local_minute(account.end.at, zone)}, {account.end.outcome.value}{note}"
     else:
         yield "ended", "nobody entered how"
     yield "readings", _readings(account)
@@ -97,7 +92,7 @@ def _ran(account: LoadAccount, zone: tzinfo) -> str:
     set_to = f"{load.programme} ({load.temperature_c.normalize():f} \N{DEGREE SIGN}C, {load.hold_minutes:f} min)"
     count = f"{load.counted} {'pouch' if load.counted == 1 else 'pouches'}"
     return (
-        f"{say_moment(load.started_at, zone)} in {load.steriliser}, {in_words(load.cycle_kind)}, "
+        f"{local_minute(load.started_at, zone)} in {load.steriliser}, {in_words(load.cycle_kind)}, "
         f"{set_to}, {load.goods.value} goods, {count}, by {load.operator}"
     )
 
@@ -167,8 +162,8 @@ def _spore_rows(account: LoadAccount, zone: tzinfo) -> Iterator[Row]:
     spores = account.spores
 
     def told(test: RodeAlong) -> str:
-        read = f", read {say_moment(test.read_at, zone)}" if test.read_at else ""
-        return f"{test.test} in load {test.load} ({say_moment(test.load_at, zone)}) {_RESULTS[test.result]}{read}"
+        read = f", read {local_minute(test.read_at, zone)}" if test.read_at else ""
+        return f"{test.test} in load {test.load} ({local_minute(test.load_at, zone)}) {_RESULTS[test.result]}{read}"
 
     yield "spore test before", told(spores.before) if spores.before else "none on record"
     yield "spore test in it", "; ".join(told(one) for one in spores.rode_along) or "none rode along"
@@ -208,7 +203,7 @@ def _decision(signed: "Signed[Release]", zone: tzinfo) -> str:
     left_out = f"; without {_pouches(one.excepted)}" if one.excepted else ""
     why = f"; {'; '.join(one.reasons)}" if one.reasons else ""
     who = f"{signed.by}{second}{_corrected(signed)}"
-    return f"{_DECIDED[one.decision]}{early} {say_moment(one.at, zone)} by {who}{left_out}{why}"
+    return f"{_DECIDED[one.decision]}{early} {local_minute(one.at, zone)} by {who}{left_out}{why}"
 
 
 def _pouches(names: Iterable[Name]) -> str:

@@ -16,6 +16,7 @@ from tracelabels.custody import Load, LoadEnd, SteriliserEvent, SteriliserEventK
 from tracelabels.cycles import Readings
 from tracelabels.cycles.log import LoggedCycle
 from tracelabels.records import Reading
+from tracelabels.words import local_minute
 from tracelabels.workflows.practice import Practice
 
 BEFORE: Final = timedelta(minutes=30)
@@ -94,9 +95,10 @@ def _with(logged: LoggedCycle, cut: Readings, clock: datetime, *, zone_first: da
 
 
 def _elsewhere(load: Load, clock: datetime, practice: Practice) -> str:
-    began = load.started_at.astimezone(practice.settings.zone)
+    zone = practice.settings.zone
     return (
-        f"by its clock the log begins {clock:%Y-%m-%d %H:%M}, and load {load.number} {began:%Y-%m-%d %H:%M}: "
+        f"by its clock the log begins {local_minute(clock, zone)}, and load {load.number} "
+        f"{local_minute(load.started_at, zone)}: "
         f"it is not this load's, or the logger's clock is wrong ({_COMPARE})"
     )
 

@@ -19,7 +19,7 @@ from tracelabels.custody import (
     Steriliser,
     Use,
 )
-from tracelabels.words import MOST_NAMED, in_words, some
+from tracelabels.words import MOST_NAMED, in_words, local_minute, some
 from tracelabels.workflows.field_texts import NOTHING, as_text
 from tracelabels.workflows.practice import Practice
 
@@ -119,7 +119,7 @@ def _of_fact(practice: Practice, value: Any, *, leave_out: frozenset[str]) -> It
 def _shown(practice: Practice, value: object) -> str:
     """Write a value for people: moments in the practice's zone, things by kind and name, long lists cut short."""
     if isinstance(value, datetime):
-        return value.astimezone(practice.settings.zone).strftime("%Y-%m-%d %H:%M")
+        return local_minute(value, practice.settings.zone)
     if isinstance(value, Name):
         return str(value)
     if isinstance(value, tuple):

@@ -10,7 +10,7 @@ from tracelabels.errors import InputError
 from tracelabels.records import FactId, Reading
 from tracelabels.records.refusals import known
 from tracelabels.sterilization import GrowthPolicy, RodeAlong, SporeResult, affected_interval, confirm_first
-from tracelabels.words import in_words
+from tracelabels.words import in_words, local_minute
 from tracelabels.workflows.practice import Practice
 from tracelabels.workflows.spore_record import rode_along, spore_history
 
@@ -176,7 +176,7 @@ def _growth(asked: _Asked, question: str, grown: RodeAlong, test: SporeTest) -> 
 
 
 def _at(practice: Practice, moment: datetime | None) -> str:
-    return "" if moment is None else f", {moment.astimezone(practice.settings.zone):%Y-%m-%d %H:%M}"
+    return "" if moment is None else f", {local_minute(moment, practice.settings.zone)}"
 
 
 def _adverse_events(asked: _Asked) -> list[Cause]:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final
 from tracelabels.errors import InputError
 from tracelabels.identifiers import is_serial
 from tracelabels.settings import FILE_NAME, Settings, load_settings
+from tracelabels.words import local_minute
 
 if TYPE_CHECKING:
     from contextlib import AbstractContextManager
@@ -61,9 +62,8 @@ class Practice:
             InputError: the moment lies on a day after today.
         """
         if at is not None and self.day_of(at) > self.today:
-            local = at.astimezone(self.settings.zone)
             raise InputError(
-                given=f"{local:%Y-%m-%d %H:%M}, which is still to come",
+                given=f"{local_minute(at, self.settings.zone)}, which is still to come",
                 expected=f"today ({self.today.isoformat()}) or a day before",
                 remedy="correct the time",
             )
@@ -84,8 +84,8 @@ class Practice:
         if moment < earliest:
             zone = self.settings.zone
             raise InputError(
-                given=f"{what} at {moment.astimezone(zone):%Y-%m-%d %H:%M}",
-                expected=f"a time after {follows} ({earliest.astimezone(zone):%Y-%m-%d %H:%M})",
+                given=f"{what} at {local_minute(moment, zone)}",
+                expected=f"a time after {follows} ({local_minute(earliest, zone)})",
                 remedy="correct the time",
             )
 

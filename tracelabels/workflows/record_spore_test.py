@@ -28,7 +28,7 @@ from tracelabels.custody import (
 from tracelabels.errors import InputError, LedgerError
 from tracelabels.records import Reading, Series, Writing
 from tracelabels.sterilization import AffectedInterval, affected_interval, doubts_of_lot
-from tracelabels.words import in_words
+from tracelabels.words import in_words, local_minute
 from tracelabels.workflows.enter_steriliser import service_record
 from tracelabels.workflows.hold_stock import new_hold
 from tracelabels.workflows.practice import Practice
@@ -231,10 +231,9 @@ def _require_readable(
             remedy="correct that reading, with the reason, if it was wrong",
         )
     if result is SporeResult.NO_GROWTH and moment < test.due_at:
-        due = test.due_at.astimezone(practice.settings.zone)
         raise InputError(
             given=f"no growth of spore test {test.number} before its incubation ends",
-            expected=f"a reading at {due:%Y-%m-%d %H:%M} or later",
+            expected=f"a reading at {local_minute(test.due_at, practice.settings.zone)} or later",
             remedy="read it again then; only a growth may be entered earlier",
         )
 

@@ -32,6 +32,7 @@ from tracelabels.custody import (
 from tracelabels.errors import InputError, LedgerError
 from tracelabels.records import Reading, Series, Writing
 from tracelabels.settings import DailyTestRule
+from tracelabels.words import local_minute
 from tracelabels.workflows.enter_steriliser import service_record
 from tracelabels.workflows.load_programme import (
     PlannedCycle,
@@ -317,9 +318,9 @@ def end_load(
                 remedy="correct that end, with the reason, if it was wrong",
             )
         if moment < load.started_at:
-            began = load.started_at.astimezone(practice.settings.zone)
             raise InputError(
-                given=f"the end of load {number} before its start ({began:%Y-%m-%d %H:%M})",
+                given=f"the end of load {number} before its start "
+                f"({local_minute(load.started_at, practice.settings.zone)})",
                 expected="an end after the start",
                 remedy="correct the time",
             )
