@@ -4,7 +4,7 @@ from tracelabels.custody import Consumable, ConsumableKind, lot_name
 from tracelabels.errors import InputError
 from tracelabels.records import Reading
 from tracelabels.scanning import Compared, Patch, compare_patches, find_patch, find_picture_kind
-from tracelabels.workflows.keep_evidence import find_evidence, open_evidence
+from tracelabels.workflows.keep_evidence import find_content
 from tracelabels.workflows.practice import Practice
 
 _KINDS = (ConsumableKind.INDICATORS, ConsumableKind.POUCH_MATERIAL)
@@ -67,8 +67,7 @@ def _require_lot(ledger: Reading, lot: str) -> Consumable:
 
 
 def _patch(practice: Practice, ledger: Reading, digest: str) -> Patch:
-    evidence = find_evidence(ledger, digest)
-    content = None if evidence is None else open_evidence(practice, ledger, evidence).content
+    content = find_content(practice, ledger, digest)
     if content is None:
         raise InputError(
             given=f"the lot's picture {digest[:12]}, which is not among the evidence",

@@ -180,6 +180,16 @@ def find_evidence(ledger: "Reading", digest: str) -> Evidence | None:
     return next((one.value for one in ledger.having(Evidence, "digest", digest)), None)
 
 
+def find_content(practice: Practice, ledger: "Reading", digest: str) -> bytes | None:
+    """Return the file with a digest, opened; None if none was recorded, or it went with an erased client.
+
+    Raises:
+        InputError: the file is missing or was changed.
+    """
+    evidence = find_evidence(ledger, digest)
+    return None if evidence is None else open_evidence(practice, ledger, evidence).content
+
+
 def evidence_name(evidence: Evidence) -> str:
     """Return where a file lies in the practice's folder.
 

@@ -10,7 +10,7 @@ from tracelabels.cycles import Band, Programme, find_programme_file, list_progra
 from tracelabels.errors import InputError
 from tracelabels.records import Reading, Writing
 from tracelabels.words import in_words
-from tracelabels.workflows.keep_evidence import find_evidence, keep_evidence, open_evidence
+from tracelabels.workflows.keep_evidence import find_content, keep_evidence
 from tracelabels.workflows.practice import OWN_TEMPLATES, Practice
 
 TYPED_SOURCE: Final = "typed at the load's start: nobody entered where these numbers come from"
@@ -133,8 +133,7 @@ def programme_of(practice: Practice, ledger: Reading, load: Load) -> Programme:
         InputError: the file that was kept is missing or was changed.
     """
     if load.programme_file is not None:
-        kept = find_evidence(ledger, load.programme_file)
-        content = None if kept is None else open_evidence(practice, ledger, kept).content
+        content = find_content(practice, ledger, load.programme_file)
         if content is None:
             raise InputError(
                 given=f"the programme of load {load.number}, which is not among the evidence",

@@ -30,7 +30,7 @@ from tracelabels.reports import (
     load_report_pdf,
 )
 from tracelabels.words import some
-from tracelabels.workflows.keep_evidence import find_evidence, open_evidence
+from tracelabels.workflows.keep_evidence import find_content
 from tracelabels.workflows.leave_file import FileKind, leave_file, require_place
 from tracelabels.workflows.practice import Practice
 from tracelabels.workflows.processing_record import ProcessingReader
@@ -148,8 +148,7 @@ def _readings(practice: Practice, ledger: Reading, load: Load, one: Recorded[Loa
 def _file(practice: Practice, ledger: Reading, recorded: LoadReadings) -> ReadingsFile | None:
     if recorded.source is not ReadingsSource.LOGGER or recorded.evidence is None:
         return None
-    evidence = find_evidence(ledger, recorded.evidence)
-    content = None if evidence is None else open_evidence(practice, ledger, evidence).content
+    content = find_content(practice, ledger, recorded.evidence)
     return None if content is None else ReadingsFile(name=f"{recorded.evidence[:12]}.csv", content=content)
 
 
