@@ -110,6 +110,8 @@ def test_the_page_of_a_load_and_the_logbook_are_left(run, tmp_path, log):
     book = run("logbook", "S1", "--out", tmp_path / "b.pdf", *day, "--json")
     assert json.loads(book.out)["entries"] == 4
     assert (tmp_path / "b.pdf").read_bytes().startswith(b"%PDF")
+    empty = run("logbook", "S1", "--to", "2026-11-24", "--out", tmp_path / "e.pdf", *day, "--json")
+    assert json.loads(empty.out)["entries"] == 0
     wrong = run("logbook", "S1", "--from", "2026-11-26", "--to", "2026-11-25", "--out", tmp_path / "c.pdf", *day)
     assert (wrong.code, wrong.err) == (
         2,

@@ -7,6 +7,8 @@ from decimal import Decimal
 import pytest
 
 from tracelabels.custody import (
+    Consumable,
+    ConsumableKind,
     CycleKind,
     GaugeReading,
     Goods,
@@ -24,7 +26,9 @@ from tracelabels.cycles.log import LogOptions
 from tracelabels.errors import InputError, LogError
 from tracelabels.workflows.correct_record import correct_record, take_back
 from tracelabels.workflows.demonstration_logs import LoggedCurve, write_log
+from tracelabels.workflows.enter_consumable import enter_consumable
 from tracelabels.workflows.enter_steriliser import enter_steriliser, record_event
+from tracelabels.workflows.hold_stock import put_hold
 from tracelabels.workflows.new_practice import make_practice
 from tracelabels.workflows.practice import open_practice
 from tracelabels.workflows.record_readings import ReadingsFile, ReadingsOrder, record_readings
@@ -361,3 +365,11 @@ def test_what_was_read_is_never_put_aside_so_that_a_person_can_say_met(practice,
         )
     assert refused.value.given == given
     assert on_record(practice, one) == []
+
+
+def test_a_hold_on_a_lot_that_went_with_the_load_stands_on_its_page(practice):
+    lot = Consumable(kind=ConsumableKind.SPORE_TESTS, lot="BI-9")
+    enter_consumable(practice, lot, by="bench")
+    one = load(practice)
+    held = put_hold(practice, (lot.name,), by="bench", reason="a doubt")
+    assert collect_load_report(practice, one.number).holds == (held,)

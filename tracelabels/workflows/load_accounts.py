@@ -134,7 +134,7 @@ def accounts_of(ledger: Reading, things: Collection[FactId], policy: SporePolicy
 
 
 def _account(reader: ProcessingReader, load: Load, facts: Mapping[FactId, Fact]) -> LoadAccount:
-    decisions = sorted(reader.recorded_of_load(Release, load), key=lambda one: one.value.at)
+    decisions = reader.decisions_of(load)
     readings = reader.recorded_of_load(LoadReadings, load)
     decided_at = decisions[-1].value.at if decisions else None
     spores = _spores(reader, load, decided_at)

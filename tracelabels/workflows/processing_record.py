@@ -103,8 +103,12 @@ class ProcessingReader:
 
     def release_of(self, load: Load) -> Release | None:
         """Return the last decision about a load."""
-        decisions = sorted(self.of_load(Release, load), key=lambda one: one.at)
-        return decisions[-1] if decisions else None
+        decisions = self.decisions_of(load)
+        return decisions[-1].value if decisions else None
+
+    def decisions_of(self, load: Load) -> tuple[Recorded[Release], ...]:
+        """Return the decisions about a load in the order of time, with the facts that say so; the last one counts."""
+        return tuple(sorted(self.recorded_of_load(Release, load), key=lambda one: one.value.at))
 
     def evidence_of(self, load: Load, *, is_protected: bool = False) -> Evidence:
         """Return what spore tests say about a load."""

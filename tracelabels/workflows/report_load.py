@@ -1,5 +1,6 @@
 """The record of a load on one page, for the inspector's folder: collected from the ledger, computed anew, drawn."""
 
+from collections.abc import Iterable
 from pathlib import Path
 
 from tracelabels.custody import (
@@ -18,7 +19,7 @@ from tracelabels.custody import (
     Unloaded,
     verdict_of_readings,
 )
-from tracelabels.records import Reading, Recorded
+from tracelabels.records import FactId, Reading, Recorded
 from tracelabels.reports import (
     CurveChart,
     DecisionShown,
@@ -70,7 +71,8 @@ def collect_load_report(practice: Practice, number: str) -> LoadReport:
         load = recorded.value
         reader = ProcessingReader(ledger, practice.settings.spore_policy)
         evidence = reader.evidence_of(load)
-        readings = ledger.about(LoadReadings, "load", load.as_name)
+        readings = reader.recorded_of_load(LoadReadings, load)
+        pouches = {name: _find_pouch(ledger, name) for name in load.pouches}
         return LoadReport(
             practice=practice.settings.practice.name,
             zone=practice.settings.zone,
@@ -79,25 +81,27 @@ def collect_load_report(practice: Practice, number: str) -> LoadReport:
             load=load,
             fact=str(recorded.fact),
             end=reader.end_of(load),
-            contents=[_pouch(ledger, reader, load, pouch) for pouch in load.pouches],
+            contents=[_shown(ledger, reader, load, name, pouch) for name, pouch in pouches.items()],
             verdict=verdict_of_readings(load, [one.value for one in readings], evidence),
             readings=tuple(_readings(practice, ledger, load, one) for one in readings),
             indicators=reader.of_load(IndicatorReading, load),
             spores=evidence,
-            rode_along=tuple(
-                spore_test_shown(ledger, one.value) for one in ledger.about(SporeTest, "load", load.as_name)
-            ),
-            decisions=tuple(_decision(ledger, one) for one in _in_order(ledger, load)),
-            holds=_holds(ledger, reader, load),
+            rode_along=tuple(spore_test_shown(ledger, one) for one in reader.of_load(SporeTest, load)),
+            decisions=tuple(_decision(ledger, one) for one in reader.decisions_of(load)),
+            holds=_holds(reader, load, [one for one in pouches.values() if one is not None]),
         )
 
 
-def _pouch(ledger: Reading, reader: ProcessingReader, load: Load, name: Name) -> PouchShown:
-    out = [one for one in reader.of_load(Unloaded, load) if one.pouch == name]
+def _find_pouch(ledger: Reading, name: Name) -> Pouch | None:
     found = ledger.find_pouch(name.text)
+    return None if found is None else found.value
+
+
+def _shown(ledger: Reading, reader: ProcessingReader, load: Load, name: Name, pouch: Pouch | None) -> PouchShown:
+    out = [one for one in reader.of_load(Unloaded, load) if one.pouch == name]
     return PouchShown(
         serial=name.text,
-        holds=() if found is None else _insides(ledger, reader, found.value),
+        holds=() if pouch is None else _insides(ledger, reader, pouch),
         state=out[-1].state if out else None,
         note=out[-1].note if out else None,
     )
@@ -159,18 +163,16 @@ def spore_test_shown(ledger: Reading, test: SporeTest) -> SporeTestShown:
     return SporeTestShown(test=test, reading=counts)
 
 
-def _in_order(ledger: Reading, load: Load) -> list[Recorded[Release]]:
-    return sorted(ledger.about(Release, "load", load.as_name), key=lambda one: one.value.at)
-
-
 def _decision(ledger: Reading, one: Recorded[Release]) -> DecisionShown:
-    fact = ledger.find_fact(one.fact)
-    return DecisionShown(release=one.value, by="unknown" if fact is None else fact.by, fact=str(one.fact))
+    return DecisionShown(release=one.value, by=who_recorded(ledger, one.fact), fact=str(one.fact))
 
 
-def _holds(ledger: Reading, reader: ProcessingReader, load: Load) -> tuple[Hold, ...]:
-    names = [load.as_name, load.steriliser]
-    for pouch in load.pouches:
-        if ledger.find_pouch(pouch.text) is not None:
-            names += reader.origins_of_serial(pouch.text)
+def who_recorded(ledger: Reading, at: FactId) -> str:
+    """Return the opaque staff id of who recorded a fact."""
+    fact = ledger.find_fact(at)
+    return "unknown" if fact is None else fact.by
+
+
+def _holds(reader: ProcessingReader, load: Load, pouches: Iterable[Pouch]) -> tuple[Hold, ...]:
+    names = [*reader.went_with(load), *(name for pouch in pouches for name in reader.origins_of(pouch))]
     return reader.holds_on(*dict.fromkeys(names))

@@ -1,6 +1,7 @@
 """A steriliser's logbook over some days: its loads, spore tests and events, and what its counter says of the rest."""
 
-from datetime import date
+from collections.abc import Callable, Iterable, Iterator
+from datetime import date, datetime
 from pathlib import Path
 
 from tracelabels.custody import (
@@ -10,7 +11,6 @@ from tracelabels.custody import (
     LoadReadings,
     Name,
     PouchState,
-    Release,
     SporeTest,
     Steriliser,
     SteriliserEvent,
@@ -19,12 +19,12 @@ from tracelabels.custody import (
     verdict_of_readings,
 )
 from tracelabels.errors import InputError
-from tracelabels.records import FactId, Reading
+from tracelabels.records import Reading, Recorded
 from tracelabels.reports import EventEntry, LoadEntry, Logbook, SporeEntry, logbook_pdf
 from tracelabels.workflows.leave_file import FileKind, leave_file, require_place
 from tracelabels.workflows.practice import Practice
 from tracelabels.workflows.processing_record import ProcessingReader
-from tracelabels.workflows.report_load import paper_of, spore_test_shown
+from tracelabels.workflows.report_load import paper_of, spore_test_shown, who_recorded
 
 
 def leave_logbook(practice: Practice, code: str, out: Path, *, first: date, last: date) -> Logbook:
@@ -55,8 +55,9 @@ def collect_logbook(practice: Practice, code: str, *, first: date, last: date) -
         )
     with practice.ledger.read() as ledger:
         steriliser = ledger.require(Steriliser, code).value
-        loads = [one.value for one in ledger.about(Load, "steriliser", steriliser.as_name)]
-        before = [one for one in loads if one.cycle_number is not None and practice.day_of(one.started_at) < first]
+        loads = ledger.about(Load, "steriliser", steriliser.as_name)
+        counted = [one.value for one in loads if one.value.cycle_number is not None]
+        before = [one for one in counted if practice.day_of(one.started_at) < first]
         last_before = max(before, key=lambda one: one.started_at, default=None)
         return Logbook(
             practice=practice.settings.practice.name,
@@ -66,35 +67,38 @@ def collect_logbook(practice: Practice, code: str, *, first: date, last: date) -
             first_day=first,
             last_day=last,
             entries=tuple(
-                entry
-                for entry in _entries(practice, ledger, steriliser.as_name, loads)
-                if first <= practice.day_of(entry.at) <= last
+                _entries(practice, ledger, steriliser.as_name, loads, lambda at: first <= practice.day_of(at) <= last)
             ),
             counter_before=None if last_before is None else last_before.cycle_number,
         )
 
 
 def _entries(
-    practice: Practice, ledger: Reading, steriliser: Name, loads: list[Load]
-) -> list[LoadEntry | SporeEntry | EventEntry]:
+    practice: Practice,
+    ledger: Reading,
+    steriliser: Name,
+    loads: Iterable[Recorded[Load]],
+    is_wanted: Callable[[datetime], bool],
+) -> Iterator[LoadEntry | SporeEntry | EventEntry]:
+    """Give the entries of the days that are wanted; of other days nothing is asked but the day."""
     reader = ProcessingReader(ledger, practice.settings.spore_policy)
-    tests = ledger.about(SporeTest, "steriliser", steriliser)
-    events = ledger.about(SteriliserEvent, "steriliser", steriliser)
-    return [
-        *(_load(ledger, reader, load) for load in loads),
-        *(
-            SporeEntry(test=one.value, reading=spore_test_shown(ledger, one.value).reading, by=_by(ledger, one.fact))
-            for one in tests
-        ),
-        *(EventEntry(event=one.value, by=_by(ledger, one.fact)) for one in events),
-    ]
+    wanted = [one for one in loads if is_wanted(one.value.started_at)]
+    reader.look_ahead(wanted)
+    yield from (_load(ledger, reader, one.value) for one in wanted)
+    for test in ledger.about(SporeTest, "steriliser", steriliser):
+        if is_wanted(test.value.at):
+            reading = spore_test_shown(ledger, test.value).reading
+            yield SporeEntry(test=test.value, reading=reading, by=who_recorded(ledger, test.fact))
+    for event in ledger.about(SteriliserEvent, "steriliser", steriliser):
+        if is_wanted(event.value.at):
+            yield EventEntry(event=event.value, by=who_recorded(ledger, event.fact))
 
 
 def _load(ledger: Reading, reader: ProcessingReader, load: Load) -> LoadEntry:
     readings = reader.of_load(LoadReadings, load)
     indicators = standing_indicators(reader.of_load(IndicatorReading, load))
     evidence = reader.evidence_of(load)
-    decisions = sorted(ledger.about(Release, "load", load.as_name), key=lambda one: one.value.at)
+    decisions = reader.decisions_of(load)
     return LoadEntry(
         load=load,
         end=reader.end_of(load),
@@ -104,10 +108,5 @@ def _load(ledger: Reading, reader: ProcessingReader, load: Load) -> LoadEntry:
         doubtful=sum(one.result is not IndicatorResult.TURNED for one in indicators),
         spores=evidence.state,
         decision=decisions[-1].value if decisions else None,
-        decided_by=_by(ledger, decisions[-1].fact) if decisions else None,
+        decided_by=who_recorded(ledger, decisions[-1].fact) if decisions else None,
     )
-
-
-def _by(ledger: Reading, at: FactId) -> str:
-    fact = ledger.find_fact(at)
-    return "unknown" if fact is None else fact.by
