@@ -8,6 +8,6 @@ Modules:
 """
 
 from tracelabels.templates.shelf import Shelf
-from tracelabels.templates.table import MAX_BYTES, Table, parse_table, read_table
+from tracelabels.templates.table import MAX_BYTES, Table, parse_table, read_table, read_template
 
-__all__ = ["MAX_BYTES", "Shelf", "Table", "parse_table", "read_table"]
+__all__ = ["MAX_BYTES", "Shelf", "Table", "parse_table", "read_table", "read_template"]

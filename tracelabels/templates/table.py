@@ -178,6 +178,15 @@ def read_table(path: Path) -> Table:
     Raises:
         TemplateError: If it is missing, too large, not UTF-8 or not TOML.
     """
+    return parse_table(read_template(path), file=path.name)
+
+
+def read_template(path: Path) -> bytes:
+    """Return the bytes of a TOML file, to be kept as they are.
+
+    Raises:
+        TemplateError: If it is missing or too large.
+    """
     try:
         if path.stat().st_size > MAX_BYTES:
             raise TemplateError(
@@ -185,7 +194,7 @@ def read_table(path: Path) -> Table:
                 expected=f"at most {MAX_BYTES} bytes",
                 remedy="give a sheet, layout or programme file",
             )
-        return parse_table(path.read_bytes(), file=path.name)
+        return path.read_bytes()
     except OSError as problem:
         raise TemplateError(
             given=f"{path.name}: the file cannot be read ({problem.strerror})",

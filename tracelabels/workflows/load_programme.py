@@ -6,9 +6,10 @@ from decimal import Decimal
 from typing import Final
 
 from tracelabels.custody import CycleKind, Goods, Load, Reason, ReasonKind
-from tracelabels.cycles import Band, Programme, find_programme_file, list_programmes, load_programme, parse_programme
+from tracelabels.cycles import Band, Programme, find_programme_file, list_programmes, parse_programme
 from tracelabels.errors import InputError
 from tracelabels.records import Reading, Writing
+from tracelabels.templates import read_template
 from tracelabels.words import in_words
 from tracelabels.workflows.keep_evidence import find_content, keep_evidence
 from tracelabels.workflows.practice import OWN_TEMPLATES, Practice
@@ -30,10 +31,10 @@ class PlannedCycle:
     """Set holding time in minutes."""
     goods: Goods
     """What it is for."""
-    drying_minutes: Decimal | None
-    """Set drying time in minutes."""
     on_file: Programme | None
     """The programme's file, read; None if there is none of that name."""
+    content: bytes | None
+    """The very bytes that it was read from."""
 
 
 def plan_cycle(
@@ -44,7 +45,6 @@ def plan_cycle(
     goods: Goods | None,
     temperature_c: Decimal | None,
     hold_minutes: Decimal | None,
-    drying_minutes: Decimal | None,
 ) -> PlannedCycle:
     """Put together what a load is run with: what is typed, else what the programme's file says.
 
@@ -53,7 +53,8 @@ def plan_cycle(
         TemplateError: its file is wrong.
     """
     file = find_programme_file(programme, practice.folder / OWN_TEMPLATES)
-    on_file = None if file is None else load_programme(file)
+    content = None if file is None else read_template(file)
+    on_file = None if content is None else parse_programme(content, name=programme)
     if on_file is None and (temperature_c is None or hold_minutes is None):
         names = ", ".join(one.name for one in list_programmes(practice.folder / OWN_TEMPLATES))
         raise InputError(
@@ -67,8 +68,8 @@ def plan_cycle(
         temperature_c=temperature_c if temperature_c is not None else _exact(on_file.band.set_c if on_file else 0.0),
         hold_minutes=hold_minutes if hold_minutes is not None else _exact(on_file.hold_minutes if on_file else 0.0),
         goods=goods or (on_file.goods if on_file else Goods.WRAPPED),
-        drying_minutes=drying_minutes,
         on_file=on_file,
+        content=content,
     )
 
 
@@ -119,11 +120,10 @@ def programme_warnings(planned: PlannedCycle) -> Iterator[Reason]:
 
 
 def keep_programme(practice: Practice, ledger: Writing, planned: PlannedCycle) -> str | None:
-    """Keep the programme's file as it is now among the evidence; return its digest, or None if there is no file."""
-    file = find_programme_file(planned.programme, practice.folder / OWN_TEMPLATES)
-    if file is None or planned.on_file is None:
+    """Keep the programme's file as it was planned by among the evidence; return its digest, None without a file."""
+    if planned.content is None:
         return None
-    return keep_evidence(practice, ledger, file.read_bytes(), name=file.name).digest
+    return keep_evidence(practice, ledger, planned.content, name=f"{planned.programme}.toml").digest
 
 
 def programme_of(practice: Practice, ledger: Reading, load: Load) -> Programme:

@@ -143,7 +143,6 @@ def _planned(practice: Practice, order: LoadOrder) -> PlannedCycle:
         goods=order.goods,
         temperature_c=order.temperature_c,
         hold_minutes=order.hold_minutes,
-        drying_minutes=order.drying_minutes,
     )
 
 
