@@ -17,6 +17,30 @@ WRITERS = {
     Symbology.CODE_128: write_code_128,
 }
 
+# EXIF 2.32, table of Orientation: what must be done to the stored picture so that it stands upright.
+STORED_AS = {
+    1: lambda upright: upright,
+    2: np.fliplr,
+    3: lambda upright: np.rot90(upright, 2),
+    4: np.flipud,
+    5: lambda upright: upright.T,
+    6: lambda upright: np.rot90(upright, 1),
+    7: lambda upright: np.rot90(upright, 2).T,
+    8: lambda upright: np.rot90(upright, -1),
+}
+
+
+@pytest.fixture(params=STORED_AS)
+def orientation(request):
+    """What EXIF says of a picture: each of its eight values."""
+    return request.param
+
+
+@pytest.fixture
+def stored_as(orientation):
+    """Turn an upright picture as a file of that orientation stores it."""
+    return lambda upright: np.ascontiguousarray(STORED_AS[orientation](upright))
+
 
 @pytest.fixture
 def today():
