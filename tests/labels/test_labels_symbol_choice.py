@@ -6,10 +6,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tracelabels.errors import NoRoomError
-from tracelabels.identifiers import IdentifierMode, Payload
-from tracelabels.labels import require_layout
+from tracelabels.identifiers import IdentifierMode, Payload, compose_label
+from tracelabels.labels import list_layouts, require_layout
 from tracelabels.labels.symbol_choice import SymbolChooser
-from tracelabels.symbols import Space, choose_symbol
+from tracelabels.symbols import Space, TubeAxis, choose_symbol
 
 CHARACTERS = "0123456789ABCXYZabcxyz-./_"
 
@@ -57,6 +57,20 @@ def test_turning_is_counter_clockwise_and_the_packed_modules_are_the_drawn_ones(
 def test_on_a_tube_the_long_side_lies_along_it():
     printed = SymbolChooser(require_layout("tube-1.5-side"), dpi=300, quarter_turns=0).write(payload("1" * 40)).printed
     assert (printed.version, printed.rows, printed.columns, printed.symbology_identifier) == ("12x36", 12, 36, "]d1")
+
+
+@pytest.mark.parametrize("dpi", [203, 300, 600])
+@pytest.mark.parametrize("layout", [one for one in list_layouts() if one.tube], ids=lambda one: one.name)
+def test_every_shipped_label_that_goes_round_a_tube_takes_a_rectangle_along_it(layout, dpi, content_for):
+    # Which shapes a plain reader keeps on a tilted tube is measured in tests/benchmarks (shapes).
+    content = content_for(layout, 17)
+    printed = (
+        SymbolChooser(layout, dpi=dpi, quarter_turns=0).write(compose_label(content.identity, content.mode)).printed
+    )
+    along, round_it = printed.columns, printed.rows
+    if layout.tube.axis is TubeAxis.HEIGHT:
+        along, round_it = round_it, along
+    assert along > 2 * round_it
 
 
 def test_what_does_not_fit_is_refused_with_what_would():
