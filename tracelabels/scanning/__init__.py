@@ -4,6 +4,7 @@ Modules:
     picture: one upright grey picture.
     signatures: which kind of file this is.
     greys: from any colour model to upright grey levels.
+    colours: other greys of a colour picture, where its luma shows too little.
     refusals: what is refused, and in which words.
     loading: files, bytes and standard input to pictures; the only error is PictureError.
     stripping: a photograph without anything but its pixels.

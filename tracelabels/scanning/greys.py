@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 _DEEP_MODES = frozenset({"I", "F", "I;16", "I;16L", "I;16B", "I;16N"})
 _SEE_THROUGH_MODES = frozenset({"LA", "La", "PA", "RGBA", "RGBa"})
 _WHITE = 255
+_OPAQUE = 255
 _SAMPLED = 65_536
 """About so many values, evenly taken, tell how light the lightest parts are."""
 _STRAY = 0.001
@@ -28,17 +29,17 @@ def as_upright_grey(image: Image.Image) -> "NDArray[np.uint8]":
     Args:
         image: a decoded picture in any of Pillow's modes.
     """
-    turned = _upright(image)
+    turned = upright(image)
     if turned.mode in _DEEP_MODES:
         return _deep_as_grey(np.asarray(turned))
-    if turned.mode in _SEE_THROUGH_MODES or "transparency" in turned.info:
-        turned = _on_white(turned)
+    if shows_through(turned):
+        turned = laid_on(turned, _WHITE).convert("L")
     if turned.mode == "LAB":
         turned = turned.getchannel(0)
     return np.ascontiguousarray(np.asarray(turned if turned.mode == "L" else turned.convert("L")))
 
 
-def _upright(image: Image.Image) -> Image.Image:
+def upright(image: Image.Image) -> Image.Image:
     """Turn as EXIF says; a picture whose EXIF cannot be read is taken as it lies."""
     try:
         orientation = image.getexif().get(ExifTags.Base.Orientation, 1)
@@ -47,11 +48,16 @@ def _upright(image: Image.Image) -> Image.Image:
         return image
 
 
-def _on_white(image: Image.Image) -> Image.Image:
-    """Lay a picture with transparent parts on white."""
+def shows_through(image: Image.Image) -> bool:
+    """Say whether a picture may have transparent parts."""
+    return image.mode in _SEE_THROUGH_MODES or "transparency" in image.info
+
+
+def laid_on(image: Image.Image, level: int) -> Image.Image:
+    """Lay a picture with transparent parts on a grey level; the result has colours."""
     colours = image.convert("RGBA")
-    white = Image.new("RGBA", colours.size, (_WHITE, _WHITE, _WHITE, _WHITE))
-    return Image.alpha_composite(white, colours).convert("L")
+    ground = Image.new("RGBA", colours.size, (level, level, level, _OPAQUE))
+    return Image.alpha_composite(ground, colours).convert("RGB")
 
 
 def _deep_as_grey(values: "NDArray[np.generic]") -> "NDArray[np.uint8]":

@@ -8,7 +8,9 @@ import io
 import re
 import sys
 import warnings
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from threading import RLock
 from typing import TYPE_CHECKING, BinaryIO
@@ -17,8 +19,9 @@ import numpy as np
 from PIL import Image
 
 from tracelabels.errors import PictureError, TracelabelsError
+from tracelabels.scanning.colours import has_other_greys, other_greys
 from tracelabels.scanning.greys import as_upright_grey
-from tracelabels.scanning.picture import Picture
+from tracelabels.scanning.picture import OtherGrey, Picture
 from tracelabels.scanning.refusals import (
     DEFAULT_LIMITS,
     EXPECTED,
@@ -56,27 +59,31 @@ def load_pictures(
         PictureError: the file is missing, empty, broken, too large, or no picture; pages before it come first.
     """
     called = name or (_name_of(source) if isinstance(source, Path) else "the picture")
-    with _opened(source, called, limits) as stream:
-        yield from _pages(stream, called, limits)
+    kept = sys.stdin.buffer.read(limits.file_bytes + 1) if source == STANDARD_INPUT else source
+    yield from _pages(_File(source=kept, name=called, limits=limits))
 
 
 def _name_of(path: Path) -> str:
     return "standard input" if path == STANDARD_INPUT else path.name
 
 
-@contextmanager
-def _opened(source: Path | bytes, name: str, limits: PictureLimits) -> "Iterator[BinaryIO]":
-    """Open the source for reading from its start, with its size judged first."""
-    if isinstance(source, bytes):
-        require_length(len(source), name, limits)
-        yield io.BytesIO(source)
-    elif source == STANDARD_INPUT:
-        content = sys.stdin.buffer.read(limits.file_bytes + 1)
-        require_length(len(content), name, limits)
-        yield io.BytesIO(content)
-    else:
-        with _opened_file(source, name, limits) as stream:
-            yield stream
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _File:
+    """One file that can be opened more than once."""
+
+    source: Path | bytes
+    """Where it is, or what is in it."""
+    name: str
+    """What to call it in sentences."""
+    limits: PictureLimits
+    """What is accepted."""
+
+    def opened(self) -> BinaryIO:
+        """Open it for reading from its start, with its size judged first."""
+        if isinstance(self.source, Path):
+            return _opened_file(self.source, self.name, self.limits)
+        require_length(len(self.source), self.name, self.limits)
+        return io.BytesIO(self.source)
 
 
 def _opened_file(path: Path, name: str, limits: PictureLimits) -> BinaryIO:
@@ -96,16 +103,19 @@ def _opened_file(path: Path, name: str, limits: PictureLimits) -> BinaryIO:
         ) from error
 
 
-def _pages(stream: BinaryIO, name: str, limits: PictureLimits) -> "Iterator[Picture]":
-    head = stream.read(HEAD_LENGTH)
-    stream.seek(0)
-    kind = find_kind(head)
-    if kind is None:
-        raise PictureError(given=f"{name} is {_what_else(head)}", expected=EXPECTED, remedy="choose another file")
-    if kind is FileKind.PDF:
-        yield from _pdf_pages(stream.read(), name, limits)
-    else:
-        yield from _image_pages(stream, kind, name, limits)
+def _pages(file: _File) -> "Iterator[Picture]":
+    with file.opened() as stream:
+        head = stream.read(HEAD_LENGTH)
+        stream.seek(0)
+        kind = find_kind(head)
+        if kind is None:
+            raise PictureError(
+                given=f"{file.name} is {_what_else(head)}", expected=EXPECTED, remedy="choose another file"
+            )
+        if kind is FileKind.PDF:
+            yield from _pdf_pages(stream.read(), file.name, file.limits)
+        else:
+            yield from _image_pages(file, stream, kind)
 
 
 def _what_else(head: bytes) -> str:
@@ -149,20 +159,34 @@ def _pdf_guarded(name: str) -> "Iterator[None]":
         raise broken(name, error) from error
 
 
-def _image_pages(stream: BinaryIO, kind: FileKind, name: str, limits: PictureLimits) -> "Iterator[Picture]":
+def _image_pages(file: _File, stream: BinaryIO, kind: FileKind) -> "Iterator[Picture]":
+    name, limits = file.name, file.limits
     _require_whole(stream, kind, name)
     with guarded(name, limits):
         image = open_image(stream, kind, name)
     with image:
         number = 1
         while True:
+            others = partial(_other_greys, file, kind, number) if has_other_greys(image) else None
             with guarded(name, limits):
-                picture = _decode(image, name, number, limits)
-            yield picture
+                longest, reduction = _load(image, "L", name, limits)
+                grey = _reduced(as_upright_grey(image), longest, reduction)
+            yield Picture(grey=grey, name=name, page=number, reduction=reduction, other_greys=others)
             number += 1
             if kind in _SINGLE or not _turn_page(image, number, name, limits):
                 return
             require_page_number(number, name, limits)
+
+
+def _other_greys(file: _File, kind: FileKind, page: int) -> "Iterator[OtherGrey]":
+    """Decode a page once more, in colour; a file that is gone or was changed since gives nothing."""
+    with suppress(PictureError), file.opened() as stream:
+        with guarded(file.name, file.limits):
+            image = open_image(stream, kind, file.name)
+            image.seek(page - 1)
+            longest, reduction = _load(image, "RGB", file.name, file.limits)
+        for one in other_greys(image):
+            yield replace(one, grey=_reduced(one.grey, longest, reduction))
 
 
 def _require_whole(stream: BinaryIO, kind: FileKind, name: str) -> None:
@@ -190,18 +214,24 @@ def open_image(stream: BinaryIO, kind: FileKind, name: str) -> Image.Image:
     return heic
 
 
-def _decode(image: Image.Image, name: str, page: int, limits: PictureLimits) -> Picture:
-    """Judge the size of the page that the image stands at, then decode it."""
+def _load(image: Image.Image, mode: str, name: str, limits: PictureLimits) -> tuple[int, int]:
+    """Judge the size of the page that the image stands at, then decode it.
+
+    Returns:
+        Its longest side before, and the file's pixels per pixel that is wanted.
+    """
     width, height = image.size
     require_size(width, height, name, limits)
-    halved = width * height > limits.halve_above
+    reduction = 2 if width * height > limits.halve_above else 1
     if image.format in {"JPEG", "MPO"}:  # the decoder gives luma at once, and halves for nothing
-        image.draft("L", (width // 2, height // 2) if halved else None)
+        image.draft(mode, (width // 2, height // 2) if reduction > 1 else None)
     image.load()
-    grey = as_upright_grey(image)
-    if halved and max(grey.shape) == max(width, height):
-        grey = _half(grey)
-    return Picture(grey=grey, name=name, page=page, reduction=2 if halved else 1)
+    return max(width, height), reduction
+
+
+def _reduced(grey: "NDArray[np.uint8]", longest: int, reduction: int) -> "NDArray[np.uint8]":
+    """Return the picture at the size that is wanted, which the decoder may have given already."""
+    return _half(grey) if reduction > 1 and max(grey.shape) == longest else grey
 
 
 def _half(grey: "NDArray[np.uint8]") -> "NDArray[np.uint8]":

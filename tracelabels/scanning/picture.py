@@ -1,5 +1,6 @@
 """One upright grey picture, ready to be read."""
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -9,6 +10,17 @@ if TYPE_CHECKING:
 
 Corners: TypeAlias = tuple[tuple[int, int], tuple[int, int], tuple[int, int], tuple[int, int]]
 """Four corners (x, y) in pixels, clockwise from the symbol's own top left."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class OtherGrey:
+    """The same picture in grey levels that are not its luma."""
+
+    name: str
+    """What a reading's ``how`` says: "red channel", "green channel", "blue channel", "on black" if clear."""
+
+    grey: "NDArray[np.uint8]"
+    """Grey levels, of the same shape as the picture's."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -26,3 +38,6 @@ class Picture:
 
     reduction: int = 1
     """Pixels of the upright file per pixel of ``grey``, along each side; more than 1 for very big pictures."""
+
+    other_greys: Callable[[], Iterator[OtherGrey]] | None = None
+    """Decodes the file once more and gives greys with markedly more contrast, the best first; None without colours."""

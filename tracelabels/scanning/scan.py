@@ -37,8 +37,9 @@ def scan_picture(
 ) -> Scan:
     """Read every code in a picture.
 
-    The plain read comes first and is never cut short; what it leaves is looked at place by place, then, if nothing was
-    read at all, in other views of the whole picture. No attempt starts after the budget is spent.
+    The plain read comes first and is never cut short; if it finds nothing, channels with markedly more contrast than
+    the luma are read; what is left is looked at place by place, then, if nothing was read at all, in other views of the
+    whole picture. No attempt starts after the budget is spent.
 
     Args:
         picture: what to read.
@@ -50,6 +51,7 @@ def scan_picture(
     work = _Work(picture=picture, mode=mode, today=today, clock=clock, deadline=clock() + budget_ms / 1000.0)
     started = clock()
     work.read(whole(picture.grey), PLAIN, deep=False)
+    _read_other_greys(work)
     codes = _read_places(work)
     if not work.found:
         _read_whole_deeper(work)
@@ -109,6 +111,16 @@ class _Work:
 
     def is_read(self, corners: Corners) -> bool:
         return any(same_place(corners, one.corners) for one in self.found)
+
+
+def _read_other_greys(work: _Work) -> None:
+    """Read the channels that show markedly more than the luma, if the plain read found nothing."""
+    if work.found or work.picture.other_greys is None or not work.has_time():
+        return
+    for other in work.picture.other_greys():
+        attempt = Attempt(name=other.name, see=lambda view: view)
+        if work.read(whole(other.grey), attempt, deep=True) or not work.has_time():
+            return
 
 
 def _read_places(work: _Work) -> list[tuple[Place, Measures]]:
