@@ -16,6 +16,7 @@ from tracelabels.scanning import PictureLimits, load_pictures
 from tracelabels.scanning.signatures import FileKind, find_kind
 
 EXPECTED = "a photograph as JPEG, PNG, WebP, TIFF, GIF, BMP or HEIC, or a PDF page"
+ANY = f"{EXPECTED}, or a clip as MP4, MOV, MKV, WebM or AVI"
 
 
 def scene():
@@ -189,10 +190,10 @@ def sentence(content, **options):  # noqa: ANN003  the loader's own
     ("content", "words"),
     [
         (b"", f"list.png is empty (0 bytes); expected {EXPECTED}; save or send it again"),
-        (b"product,item,lot\nRosehip,4711,R1\n", f"list.png is a text file; expected {EXPECTED}; choose another file"),
+        (b"product,item,lot\nRosehip,4711,R1\n", f"list.png is a text file; expected {ANY}; choose another file"),
         (
             b"\x00\x01\x02\x99" * 40,
-            f"list.png is not a picture of a kind that can be read; expected {EXPECTED}; choose another file",
+            f"list.png is not a picture of a kind that can be read; expected {ANY}; choose another file",
         ),
         (b"\x89PNG\r\n\x1a\nrubbish", f"list.png is broken; expected {EXPECTED}; save or send it again"),
         (b"%PDF-1.7\nrubbish", None),

@@ -38,10 +38,11 @@ _LONGEST_INPUT = 256_000_000
 def scan(
     asked: Asked, photos: tuple[str, ...], no_record: bool, client: str | None, opened: str | None, marked: Path | None
 ) -> int:
-    """Read photographs of labels: JPEG, PNG, WebP, TIFF, GIF, BMP, a PDF, or '-' for standard input.
+    """Read photographs of labels: JPEG, PNG, WebP, TIFF, GIF, BMP, HEIC, a PDF, a clip, or '-' for standard input.
 
     For each label it says what the code says, what the ledger knows of it, and STOP with every reason, or that the
-    answer is preliminary until client and opening are checked. It never says that anything is sterile.
+    answer is preliminary until client and opening are checked. It never says that anything is sterile. Of a clip (MP4,
+    MOV, MKV, WebM, AVI) the sharpest frames are read.
     Exit 0: read, nothing speaks against it so far. 1: stop, or nothing read. 2: a file is no picture.
     """
     from tracelabels.workflows.check_at_chair import check_photograph, read_photograph
@@ -110,11 +111,12 @@ def _mark(source: Path | bytes, page: "PhotoAnswer", marked: Path) -> None:
 def _as_record(photo: str, pages: "list[PhotoAnswer]", problem: str | None) -> dict[str, object]:
     if problem and not pages:
         return {"photo": photo, "error": problem}
-    several = len(pages) > 1
     return {
         "photo": photo,
         "codes": [
-            _code_record(one) | ({"page": page.page} if several else {}) for page in pages for one in page.answers
+            _code_record(one) | ({"page": page.page} if _is_part(page, pages) else {})
+            for page in pages
+            for one in page.answers
         ],
         "unread": [
             {"position": [list(corner) for corner in place.corners], "reason": place.reason}
@@ -124,6 +126,11 @@ def _as_record(photo: str, pages: "list[PhotoAnswer]", problem: str | None) -> d
         "advice": [sentence for page in pages for sentence in page.scan.advice],
         "ms": round(sum(page.scan.elapsed_ms for page in pages), 1),
     } | ({"error": problem} if problem else {})
+
+
+def _is_part(page: "PhotoAnswer", pages: "list[PhotoAnswer]") -> bool:
+    """Say whether the file holds more than this page: of a clip more was seen than is told."""
+    return page.is_frame or len(pages) > 1
 
 
 def _code_record(one: "Answer") -> dict[str, object]:
@@ -163,7 +170,7 @@ def _record(known: "KnownThing") -> dict[str, object]:
 
 def _show(photo: str, pages: "list[PhotoAnswer]") -> None:
     for page in pages:
-        click.echo(photo if len(pages) == 1 else f"{photo}, page {page.page}")
+        click.echo(f"{photo}, {'frame' if page.is_frame else 'page'} {page.page}" if _is_part(page, pages) else photo)
         for one in page.answers:
             _show_code(one)
         for place in page.scan.unread:

@@ -6,6 +6,8 @@ Modules:
     greys: from any colour model to upright grey levels.
     colours: other greys of a colour picture, where its luma shows too little.
     refusals: what is refused, and in which words.
+    clip_headers: how large the frames of a film clip are, before it is decoded.
+    clips: the sharpest frame of each stretch of a clip.
     loading: files, bytes and standard input to pictures; the only error is PictureError.
     stripping: a photograph without anything but its pixels.
     reading: what a scan answers.

@@ -51,15 +51,19 @@ def other_greys(image: Image.Image) -> Iterator[OtherGrey]:
             yield OtherGrey(name="on black", grey=np.asarray(laid_on(turned, _BLACK).convert("L")))
             turned = laid_on(turned, _WHITE)
     if turned.mode not in _COLOURLESS:
-        yield from _better_channels(np.asarray(turned if turned.mode == "RGB" else turned.convert("RGB")))
+        yield from better_channels(np.asarray(turned if turned.mode == "RGB" else turned.convert("RGB")))
 
 
 def _is_opaque(image: Image.Image) -> bool:
     return image.convert("RGBA").getchannel("A").getextrema() == (_OPAQUE, _OPAQUE)
 
 
-def _better_channels(colours: "NDArray[np.uint8]") -> Iterator[OtherGrey]:
-    """Yield the channels with markedly more contrast than the luma somewhere, the one with most of it first."""
+def better_channels(colours: "NDArray[np.uint8]") -> Iterator[OtherGrey]:
+    """Yield the channels with markedly more contrast than the luma somewhere, the one with most of it first.
+
+    Args:
+        colours: red, green, blue; shape (height, width, 3).
+    """
     step = max(1, int((colours.shape[0] * colours.shape[1] / _SAMPLED) ** 0.5))
     sample = np.ascontiguousarray(colours[::step, ::step])
     luma = _contrast(np.asarray(cv2.cvtColor(sample, cv2.COLOR_RGB2GRAY), dtype=np.uint8))

@@ -1,4 +1,4 @@
-"""A file, bytes or standard input in; upright grey pictures out, one per page.
+"""A file, bytes or standard input in; upright grey pictures out, one per page or stretch of a clip.
 
 Whatever is wrong with the file, the only error is PictureError, one sentence. A picture's size is read from its header
 and judged before anything is decoded, so that a bomb costs no memory.
@@ -8,7 +8,7 @@ import io
 import re
 import sys
 import warnings
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -19,21 +19,24 @@ import numpy as np
 from PIL import Image
 
 from tracelabels.errors import PictureError, TracelabelsError
+from tracelabels.scanning.clips import Clip, clip_file, require_known_frames
 from tracelabels.scanning.colours import has_other_greys, other_greys
 from tracelabels.scanning.greys import as_upright_grey
 from tracelabels.scanning.picture import OtherGrey, Picture
 from tracelabels.scanning.refusals import (
     DEFAULT_LIMITS,
     EXPECTED,
+    EXPECTED_CLIP,
     PictureLimits,
     broken,
+    broken_clip,
     require_length,
     require_page_number,
     require_size,
     too_large,
     truncated,
 )
-from tracelabels.scanning.signatures import HEAD_LENGTH, FileKind, find_kind
+from tracelabels.scanning.signatures import HEAD_LENGTH, ClipKind, FileKind, find_clip_kind, find_kind
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -107,15 +110,16 @@ def _pages(file: _File) -> "Iterator[Picture]":
     with file.opened() as stream:
         head = stream.read(HEAD_LENGTH)
         stream.seek(0)
-        kind = find_kind(head)
-        if kind is None:
-            raise PictureError(
-                given=f"{file.name} is {_what_else(head)}", expected=EXPECTED, remedy="choose another file"
-            )
+        kind, film = find_kind(head), find_clip_kind(head)
         if kind is FileKind.PDF:
             yield from _pdf_pages(stream.read(), file.name, file.limits)
-        else:
+        elif kind is not None:
             yield from _image_pages(file, stream, kind)
+        elif film is not None:
+            yield from _clip_pictures(file, stream, film)
+        else:
+            given = f"{file.name} is {_what_else(head)}"
+            raise PictureError(given=given, expected=f"{EXPECTED}, or {EXPECTED_CLIP}", remedy="choose another file")
 
 
 def _what_else(head: bytes) -> str:
@@ -187,6 +191,26 @@ def _other_greys(file: _File, kind: FileKind, page: int) -> "Iterator[OtherGrey]
             longest, reduction = _load(image, "RGB", file.name, file.limits)
         for one in other_greys(image):
             yield replace(one, grey=_reduced(one.grey, longest, reduction))
+
+
+def _clip_pictures(file: _File, stream: BinaryIO, kind: ClipKind) -> "Iterator[Picture]":
+    """Give the sharpest frames of a clip."""
+    with guarded(file.name, file.limits):
+        require_known_frames(stream, kind, file.name, file.limits)
+    with clip_file(file.source) as path:
+        with guarded(file.name, file.limits):
+            clip = Clip(path, file.name, file.limits)
+        with closing(clip):
+            number = 0
+            while True:
+                with guarded(file.name, file.limits):
+                    picture = clip.next_picture()
+                if picture is None:
+                    break
+                number += 1
+                yield picture
+    if not number:
+        raise broken_clip(file.name)
 
 
 def _require_whole(stream: BinaryIO, kind: FileKind, name: str) -> None:

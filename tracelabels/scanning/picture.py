@@ -25,7 +25,7 @@ class OtherGrey:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Picture:
-    """One picture (or one page of a file) as the reader sees it: upright and grey."""
+    """One picture (or one page of a file, or one frame of a clip) as the reader sees it: upright and grey."""
 
     grey: "NDArray[np.uint8]"
     """Grey levels, shape (height, width), 0 black, 255 white; transparent parts stand on white."""
@@ -38,6 +38,9 @@ class Picture:
 
     reduction: int = 1
     """Pixels of the upright file per pixel of ``grey``, along each side; more than 1 for very big pictures."""
+
+    is_frame: bool = False
+    """Whether it is one of several looks at the same things: a frame of a clip, whose number is ``page``."""
 
     other_greys: Callable[[], Iterator[OtherGrey]] | None = None
     """Decodes the file once more and gives greys with markedly more contrast, the best first; None without colours."""

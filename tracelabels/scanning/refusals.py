@@ -6,6 +6,7 @@ from tracelabels.errors import PictureError
 
 _MEGA = 1_000_000
 EXPECTED = "a photograph as JPEG, PNG, WebP, TIFF, GIF, BMP or HEIC, or a PDF page"
+EXPECTED_CLIP = "a clip as MP4, MOV, MKV, WebM or AVI"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +30,15 @@ class PictureLimits:
 
     pdf_dpi: int = 300
     """Dots per inch at which a PDF page is drawn."""
+
+    frame_pixels: int = 36 * _MEGA
+    """The most pixels of one frame of a clip (the largest of common phones have 33 million)."""
+
+    clip_pixels: int = 4_000 * _MEGA
+    """The most pixels of all frames of a clip together: a minute of 1920x1080 at 30 frames a second, or 16 s of 4K."""
+
+    clip_pictures: int = 12
+    """About how many frames of a clip are read: the sharpest of each stretch."""
 
 
 DEFAULT_LIMITS = PictureLimits()
@@ -72,6 +82,38 @@ def require_page_number(number: int, name: str, limits: PictureLimits) -> None:
             expected=f"at most {limits.pages}",
             remedy="split the file",
         )
+
+
+def require_frame(width: int, height: int, name: str, limits: PictureLimits) -> None:
+    """Refuse a clip whose frames have too many pixels, or none."""
+    if width < 1 or height < 1:
+        raise broken_clip(name)
+    if width * height > limits.frame_pixels or max(width, height) > limits.side:
+        raise PictureError(
+            given=f"{name} is a clip whose frames have {width * height / _MEGA:.0f} million pixels",
+            expected=f"at most {limits.frame_pixels / _MEGA:.0f} million",
+            remedy="film at a lower resolution",
+        )
+
+
+def require_frame_number(number: int, width: int, height: int, name: str, limits: PictureLimits) -> None:
+    """Refuse a clip of more frames than can be looked at; frames are counted from 1."""
+    most = max(1, limits.clip_pixels // (width * height))
+    if number > most:
+        raise PictureError(
+            given=f"{name} is a clip of more than {most} frames of {width}x{height} pixels",
+            expected=f"at most {most} of that size",
+            remedy="cut it to the seconds that show the labels, or film at a lower resolution",
+        )
+
+
+def broken_clip(name: str) -> PictureError:
+    """Return the error for a clip of which no frame can be seen."""
+    return PictureError(
+        given=f"{name} is a clip that is broken, or of a kind that cannot be played here",
+        expected=EXPECTED_CLIP,
+        remedy="film or send it again, or take a photograph",
+    )
 
 
 def broken(name: str, error: Exception) -> PictureError:

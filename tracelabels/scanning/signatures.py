@@ -22,6 +22,16 @@ class FileKind(StrEnum):
     PDF = "PDF"
 
 
+class ClipKind(StrEnum):
+    """The kinds of film that are read, by their container."""
+
+    MP4 = "MP4"
+    """MP4, M4V, 3GP and QuickTime: boxes."""
+    MATROSKA = "MATROSKA"
+    """Matroska and WebM."""
+    AVI = "AVI"
+
+
 _MARKS: tuple[tuple[bytes, FileKind], ...] = (
     (b"\xff\xd8\xff", FileKind.JPEG),  # ITU-T T.81: SOI and the first byte of the next marker
     (b"\x89PNG\r\n\x1a\n", FileKind.PNG),  # W3C PNG, 5.2
@@ -54,4 +64,29 @@ def find_kind(head: bytes) -> FileKind | None:
         return FileKind.HEIC
     if b"%PDF-" in head[:HEAD_LENGTH]:
         return FileKind.PDF
+    return None
+
+
+_BOX_MARKS = frozenset({b"moov", b"mdat", b"wide", b"free", b"skip"})
+"""How a QuickTime film begins that has no box of type ``ftyp`` (QuickTime File Format, 2001) [M]."""
+_EBML = b"\x1a\x45\xdf\xa3"
+_STILL_BRANDS = frozenset({*_HEIC_BRANDS, b"avif", b"avis", b"jp2 ", b"jpx ", b"crx "})
+
+
+def find_clip_kind(head: bytes) -> ClipKind | None:
+    r"""Return the kind of film that begins with these bytes, or None.
+
+    >>> find_clip_kind(b"\x00\x00\x00\x18ftypmp42...")
+    <ClipKind.MP4: 'MP4'>
+    >>> find_clip_kind(b"\x00\x00\x00\x18ftypheic...") is None
+    True
+    """
+    if head[4:8] == b"ftyp":  # ISO/IEC 14496-12, 4.3: which brand a film may bear is not closed
+        return None if head[8:12] in _STILL_BRANDS else ClipKind.MP4
+    if head[4:8] in _BOX_MARKS:
+        return ClipKind.MP4
+    if head.startswith(_EBML):  # RFC 8794, 11.2.1
+        return ClipKind.MATROSKA
+    if head.startswith(b"RIFF") and head[8:12] == b"AVI ":
+        return ClipKind.AVI
     return None

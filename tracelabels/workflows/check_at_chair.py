@@ -25,6 +25,7 @@ from tracelabels.custody import (
     pouring_reasons,
     worst,
 )
+from tracelabels.errors import PictureError
 from tracelabels.records import Reading as LedgerReading
 from tracelabels.records.refusals import known as known_thing
 from tracelabels.scanning import Picture, Reading, Scan, ScanMode, load_pictures, scan_picture
@@ -58,6 +59,8 @@ class PhotoAnswer:
     """Readings, unread places and advice."""
     answers: tuple[Answer, ...]
     """One for each reading, in reading order."""
+    is_frame: bool = False
+    """Whether ``page`` counts the frames of a clip."""
 
     @property
     def stops(self) -> bool:
@@ -68,13 +71,18 @@ class PhotoAnswer:
 def read_photograph(source: Path | bytes, *, name: str | None = None, today: date) -> Iterator[PhotoAnswer]:
     """Read any codes in a photograph, without a ledger; yield one answer for each page of the file.
 
+    Of a clip only frames that say something new are answered, or one if none says anything.
+
     Raises:
         PictureError: the file is broken, too large, or no picture.
     """
-    for picture in load_pictures(source, name=name):
+
+    def answer(picture: Picture) -> PhotoAnswer:
         scan = scan_picture(picture, mode=ScanMode.ANY, today=today)
         answers = tuple(Answer(reading=one, known=None, verdict=None, reasons=()) for one in scan.readings)
-        yield PhotoAnswer(page=picture.page, picture=picture, scan=scan, answers=answers)
+        return _page_answer(picture, scan, answers)
+
+    return told_once(map(answer, load_pictures(source, name=name)))
 
 
 def check_photograph(
@@ -87,6 +95,8 @@ def check_photograph(
 ) -> Iterator[PhotoAnswer]:
     """Read the practice's own labels in a photograph and answer for each; yield one answer for each page of the file.
 
+    Of a clip only frames that say something new are answered, or one if none says anything.
+
     Args:
         practice: whose ledger is asked.
         source: the file, or its bytes.
@@ -97,11 +107,62 @@ def check_photograph(
     Raises:
         PictureError: the file is broken, too large, or no picture.
     """
-    for picture in load_pictures(source, name=name):
+
+    def answer(picture: Picture) -> PhotoAnswer:
         scan = scan_picture(picture, mode=ScanMode.OWN, today=practice.today)
         with practice.ledger.read() as ledger:
             answers = _answers(ChairReader(practice, ledger), scan, practice.today, client=client, opening=opening)
-        yield PhotoAnswer(page=picture.page, picture=picture, scan=scan, answers=answers)
+        return _page_answer(picture, scan, answers)
+
+    return told_once(map(answer, load_pictures(source, name=name)))
+
+
+def _page_answer(picture: Picture, scan: Scan, answers: tuple[Answer, ...]) -> PhotoAnswer:
+    return PhotoAnswer(page=picture.page, picture=picture, scan=scan, answers=answers, is_frame=picture.is_frame)
+
+
+def told_once(pages: Iterable[PhotoAnswer]) -> Iterator[PhotoAnswer]:
+    """Leave out what an earlier frame of the same clip said in the same words; other pages pass as they are.
+
+    Frames that say nothing new are dropped, their time counted to the frame before. If something was read, places that
+    stayed unread in single frames are not told: most are the same label in a blurred frame.
+    """
+    told: set[object] = set()
+    held: PhotoAnswer | None = None
+    try:
+        for page in pages:
+            if not page.is_frame:
+                yield page
+                continue
+            fresh = tuple(one for one in page.answers if _said(one) not in told)
+            told.update(_said(one) for one in fresh)
+            if held is not None and held.answers and fresh:
+                yield held
+                held = None
+            held = _longer(_only(page, fresh) if fresh else held or page, held if fresh else page)
+    except PictureError:
+        if held is not None:
+            yield held
+        raise
+    if held is not None:
+        yield held
+
+
+def _said(one: Answer) -> object:
+    return one.reading.symbology_identifier, one.reading.text, one.verdict, one.reasons
+
+
+def _only(page: PhotoAnswer, answers: tuple[Answer, ...]) -> PhotoAnswer:
+    readings = tuple(one.reading for one in answers)
+    return replace(page, answers=answers, scan=replace(page.scan, readings=readings, unread=(), advice=()))
+
+
+def _longer(page: PhotoAnswer, other: PhotoAnswer | None) -> PhotoAnswer:
+    """Return a page with another frame's time added to its own."""
+    if other is None or other is page:
+        return page
+    elapsed_ms = page.scan.elapsed_ms + other.scan.elapsed_ms
+    return replace(page, scan=replace(page.scan, elapsed_ms=elapsed_ms))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
