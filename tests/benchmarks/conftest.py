@@ -12,7 +12,7 @@ ROOT = Path(__file__).resolve().parents[2]
 PEER_LABELS = ROOT.parent / "shared" / "baselines" / "plain_labels.py"
 
 # Test folders are no packages: the parts of a trial find each other by path, which the pools' processes inherit.
-sys.path[:0] = [str(ROOT / "tests" / "benchmarks"), str(ROOT / "tests" / "legibility")]
+sys.path[:0] = [str(ROOT / "tests" / folder) for folder in ("benchmarks", "legibility", "scanning")]
 
 
 @pytest.fixture

@@ -25,6 +25,7 @@ DOTS = 3  # printer dots a module
 QUIET = 4  # modules of stock around the symbol before words begin
 SAMPLES = 3  # lines of sight a pixel, along each side
 FAR = 120.0  # mm from the lens to the label
+EXPOSURE = 225 / 0.85  # grey levels for all of the light: white stock comes to 225
 SYMBOLS = ("DM14", "DM18", "DM20", "DM22", "DM8x32", "DM12x26", "DM12x36", "DM16x36", "MQR4", "QR2")
 
 
@@ -194,6 +195,23 @@ def shoot(symbol, kind, strain, rng, *, modules=None):
     return Shot(grey=grey, symbol=symbol, view=view, kind=kind)
 
 
+def light_of(symbol, strain, rng):
+    """Return the light that comes back from a label with a symbol, before shadow, glare, lens and sensor.
+
+    The same seed gives the same place and the same words round any symbol of that size.
+    """
+    view = _view(*symbol.modules.shape, strain, rng)
+    return _seen(_printed(symbol.modules, strain, rng), view, rng) * EXPOSURE
+
+
+def photographed(light, rng, *, blur, motion, noise=USUAL.noise):
+    """Return grey levels of a light that a lens blurs and a moving hand smears; blur and motion in pixels."""
+    light = cv2.GaussianBlur(light, (0, 0), blur, borderType=cv2.BORDER_REPLICATE)
+    if motion:
+        light = cv2.filter2D(light, -1, _streak(motion, rng.uniform(0, math.pi)))
+    return _sensed(light, replace(USUAL, noise=noise), rng)
+
+
 def _view(rows, columns, strain, rng):
     off = rng.uniform(-5, 5) if strain.off_axis is None else strain.off_axis * rng.choice([-1, 1])
     turn = (rng.uniform(-8, 8) if strain.turn is None else strain.turn) + 90 * rng.integers(4)
@@ -276,7 +294,7 @@ def _lit(light, view, strain, rng):
         angle = rng.uniform(0, 2 * math.pi)
         away = (x - spot[0]) * math.cos(angle) + (y - spot[1]) * math.sin(angle)
         light = light * (1 - strain.shadow * np.clip(away / px + 0.5, 0, 1))
-    light = light * 225 / 0.85
+    light = light * EXPOSURE
     if strain.glare:
         light = light + _glare(x, y, view, strain, rng)
     sigma = 0.7 if strain.blur is None else strain.blur * px

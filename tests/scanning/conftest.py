@@ -1,6 +1,8 @@
 """Labels drawn module by module, to be read back."""
 
+import sys
 from datetime import date
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -8,6 +10,9 @@ import pytest
 from tracelabels.identifiers import IdentifierMode, LabelIdentity, compose_label, format_serial
 from tracelabels.scanning import Picture, ScanMode, scan_picture
 from tracelabels.symbols import Symbology, write_code_128, write_data_matrix, write_micro_qr, write_qr
+
+# Clips are made of the envelope's pictures, which stand with their benchmark.
+sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1] / "benchmarks")]
 
 TODAY = date(2026, 11, 25)
 WRITERS = {

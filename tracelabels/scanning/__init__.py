@@ -10,6 +10,7 @@ Modules:
     clips: the sharpest frame of each stretch of a clip.
     loading: files, bytes and standard input to pictures; the only error is PictureError.
     stripping: a photograph without anything but its pixels.
+    sharpness: how sharp a picture is beside others of its scene.
     reading: what a scan answers.
     attempts: the ordered ways to look at a picture.
     places: where a picture looks like a code.
@@ -17,6 +18,7 @@ Modules:
     merging: one answer for each place, in reading order.
     advice: why a place was not read, from measurements.
     scan: the order of steps.
+    watching: a stream of frames for a live viewfinder.
     sampling: the modules of a symbol whose place is known, sampled and decoded.
     marking: what was read, drawn on the photograph.
     patch_colour: a chemical indicator's colour against pictures of a turned and an unturned one.
@@ -29,21 +31,27 @@ from tracelabels.scanning.reading import Reading, Scan, ScanMode, UnreadPlace
 from tracelabels.scanning.refusals import DEFAULT_LIMITS, PictureLimits
 from tracelabels.scanning.scan import DEFAULT_BUDGET_MS, scan_picture
 from tracelabels.scanning.stripping import Stripped, find_picture_kind, strip_picture
+from tracelabels.scanning.watching import Frame, Glance, Pace, Sighting, Viewfinder
 
 __all__ = [
     "DEFAULT_BUDGET_MS",
     "DEFAULT_LIMITS",
     "Compared",
     "Corners",
+    "Frame",
+    "Glance",
     "Likeness",
+    "Pace",
     "Patch",
     "Picture",
     "PictureLimits",
     "Reading",
     "Scan",
     "ScanMode",
+    "Sighting",
     "Stripped",
     "UnreadPlace",
+    "Viewfinder",
     "compare_patches",
     "find_patch",
     "find_picture_kind",

@@ -21,6 +21,7 @@ from tracelabels.scanning.clip_headers import frame_sizes
 from tracelabels.scanning.colours import better_channels
 from tracelabels.scanning.picture import Picture
 from tracelabels.scanning.refusals import PictureLimits, broken_clip, require_frame, require_frame_number
+from tracelabels.scanning.sharpness import sharpness
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -132,8 +133,7 @@ def _within(value: float, most: float) -> float:
 def _sharpness(colours: "NDArray[np.uint8]") -> float:
     factor = min(1.0, _JUDGED_SIDE / max(colours.shape[:2]))
     small = cv2.resize(colours, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA) if factor < 1.0 else colours
-    grey = cv2.cvtColor(small, cv2.COLOR_BGR2GRAY)
-    return float(cv2.Laplacian(grey, cv2.CV_32F).var())
+    return sharpness(np.asarray(cv2.cvtColor(small, cv2.COLOR_BGR2GRAY), dtype=np.uint8))
 
 
 @contextmanager
