@@ -97,6 +97,15 @@ def test_sixteen_bits_are_scaled_to_the_lightest(kind):
     nearly(load_one(saved(Image.fromarray(deep), kind)).grey, expected, 1)
 
 
+def test_tall_pictures_are_converted_to_their_end():
+    tall = np.kron(scene(), np.ones((30, 1), dtype=np.uint8))  # 1,200 rows
+    nearly(load_one(saved(Image.fromarray(tall.astype(np.uint16) * 256), "PNG")).grey, np.floor(tall / 230 * 255), 1)
+    seen_through = Image.fromarray(tall).convert("RGBA")
+    seen_through.putpixel((0, 0), (0, 0, 0, 0))
+    tall[0, 0] = 255
+    nearly(load_one(saved(seen_through, "PNG")).grey, tall, 0)
+
+
 def test_transparent_parts_stand_on_white():
     colours = np.zeros((8, 8, 4), dtype=np.uint8)  # black, all transparent
     colours[2:6, 2:6, 3] = 255

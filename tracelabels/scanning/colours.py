@@ -44,18 +44,16 @@ def other_greys(image: Image.Image) -> Iterator[OtherGrey]:
         image: a decoded picture in any of Pillow's modes that :func:`has_other_greys`.
     """
     turned = upright(image)
-    if shows_through(turned):
-        if _is_opaque(turned):
-            turned = turned.convert("RGB")
-        else:
-            yield OtherGrey(name="on black", grey=np.asarray(laid_on(turned, _BLACK).convert("L")))
-            turned = laid_on(turned, _WHITE)
+    if shows_through(turned) and not _is_opaque(turned):
+        yield OtherGrey(name="on black", grey=np.asarray(laid_on(turned, _BLACK, "L")))
+        turned = laid_on(turned, _WHITE, "RGB")
     if turned.mode not in _COLOURLESS:
         yield from better_channels(np.asarray(turned if turned.mode == "RGB" else turned.convert("RGB")))
 
 
 def _is_opaque(image: Image.Image) -> bool:
-    return image.convert("RGBA").getchannel("A").getextrema() == (_OPAQUE, _OPAQUE)
+    alpha = image if "A" in image.getbands() else image.convert("RGBA")
+    return alpha.getchannel("A").getextrema() == (_OPAQUE, _OPAQUE)
 
 
 def better_channels(colours: "NDArray[np.uint8]") -> Iterator[OtherGrey]:

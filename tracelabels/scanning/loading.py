@@ -46,6 +46,7 @@ if TYPE_CHECKING:
 STANDARD_INPUT = Path("-")
 # A phone's JPEG may carry previews and depth maps as further pictures; they show nothing new.
 _SINGLE = frozenset({FileKind.JPEG, FileKind.BMP, FileKind.HEIC})
+_HALVED_BY_DECODER = frozenset({"JPEG", "MPO"})
 
 
 def load_pictures(
@@ -168,18 +169,35 @@ def _image_pages(file: _File, stream: BinaryIO, kind: FileKind) -> "Iterator[Pic
     _require_whole(stream, kind, name)
     with guarded(name, limits):
         image = open_image(stream, kind, name)
+    if kind in _SINGLE or (kind is FileKind.WEBP and not image.is_animated):  # type: ignore[attr-defined]
+        with image:
+            picture = _picture(file, image, kind, 1)
+        del image  # with its decoder: as much memory as the pixels again, while the picture is read
+        yield picture
+        return
     with image:
         number = 1
         while True:
-            others = partial(_other_greys, file, kind, number) if has_other_greys(image) else None
-            with guarded(name, limits):
-                longest, reduction = _load(image, "L", name, limits)
-                grey = _reduced(as_upright_grey(image), longest, reduction)
-            yield Picture(grey=grey, name=name, page=number, reduction=reduction, other_greys=others)
+            yield _picture(file, image, kind, number)
             number += 1
-            if kind in _SINGLE or not _turn_page(image, number, name, limits):
+            if not _turn_page(image, number, name, limits):
                 return
             require_page_number(number, name, limits)
+
+
+def _picture(file: _File, image: Image.Image, kind: FileKind, page: int) -> Picture:
+    """Decode the page that the image stands at."""
+    others = partial(_other_greys, file, kind, page) if _may_be_decoded_twice(image, file.limits) else None
+    with guarded(file.name, file.limits):
+        longest, reduction = _load(image, "L", file.name, file.limits)
+        grey = _reduced(as_upright_grey(image), longest, reduction)
+    return Picture(grey=grey, name=file.name, page=page, reduction=reduction, other_greys=others)
+
+
+def _may_be_decoded_twice(image: Image.Image, limits: PictureLimits) -> bool:
+    """Say whether a page may show more in other greys, and its colours fit into memory beside what is there."""
+    is_small = image.format in _HALVED_BY_DECODER or image.width * image.height <= limits.halve_above
+    return is_small and has_other_greys(image)
 
 
 def _other_greys(file: _File, kind: FileKind, page: int) -> "Iterator[OtherGrey]":
@@ -247,7 +265,7 @@ def _load(image: Image.Image, mode: str, name: str, limits: PictureLimits) -> tu
     width, height = image.size
     require_size(width, height, name, limits)
     reduction = 2 if width * height > limits.halve_above else 1
-    if image.format in {"JPEG", "MPO"}:  # the decoder gives luma at once, and halves for nothing
+    if image.format in _HALVED_BY_DECODER:  # the decoder gives luma at once, and halves for nothing
         image.draft(mode, (width // 2, height // 2) if reduction > 1 else None)
     image.load()
     return max(width, height), reduction
