@@ -8,6 +8,18 @@ from typing import Final
 MOST_NAMED: Final = 12
 """So many of a list are named; of the rest it is said how many there are."""
 
+_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
+"""What a spreadsheet would take for a formula at the beginning of a cell."""
+
+
+def as_cell(text: str) -> str:
+    """Return a text for a cell of a table, so that no spreadsheet takes it for a formula.
+
+    >>> as_cell("=1+1"), as_cell("Rosehip")
+    ("'=1+1", 'Rosehip')
+    """
+    return f"'{text}" if text.startswith(_FORMULA) else text
+
 
 def in_words(code: str) -> str:
     """Write a code as words: a value of a closed choice, or the name of a field or a rule.

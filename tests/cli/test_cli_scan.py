@@ -1,6 +1,9 @@
 """Scanning clips, folders and lists of photographs through the command."""
 
+import csv
 import json
+import re
+from pathlib import Path
 
 import cv2
 import numpy as np
@@ -65,3 +68,117 @@ def test_a_clip_is_marked_on_its_frame(run, film, tmp_path):
 def test_a_clip_from_standard_input(run, film):
     done = run("scan", "-", "--no-record", "--json", stdin=film.read_bytes())
     assert [one["page"] for one in json.loads(done.out)["codes"]] == [5, 25]
+
+
+@pytest.fixture
+def folder(labels, tmp_path, symbol_picture):
+    """Two labels, a bare wall, half a picture, a code that says a formula, and notes."""
+    path = tmp_path / "tray of today"
+    path.mkdir()
+    Image.fromarray(labels[0]).save(path / "IMG_2.png")
+    Image.fromarray(labels[1]).save(path / "IMG_10.jpg", quality=95)
+    Image.fromarray(np.full((300, 400), 180, dtype=np.uint8)).save(path / "IMG_11.png")
+    (path / "IMG_12.png").write_bytes((path / "IMG_2.png").read_bytes()[:4000])
+    Image.fromarray(symbol_picture("=1+1\\2\x1dx")).save(path / "IMG_13.png")
+    (path / "notes.txt").write_text("two tubes")
+    return path
+
+
+@pytest.fixture
+def symbol_picture():
+    """A QR code that says whatever is asked."""
+    from tracelabels.identifiers import IdentifierMode, Payload
+    from tracelabels.symbols import write_qr
+
+    def make(text):
+        modules = np.pad(write_qr(Payload(text=text, fnc1_first=False, mode=IdentifierMode.IN_HOUSE)).modules, 4)
+        return np.where(np.kron(modules, np.ones((6, 6), dtype=bool)), 20, 230).astype(np.uint8)
+
+    return make
+
+
+def rows(table):
+    assert table.read_bytes().startswith(b"\xef\xbb\xbf")
+    with table.open(encoding="utf-8-sig", newline="") as opened:
+        return list(csv.DictReader(opened))
+
+
+def test_a_folder_becomes_one_table(run, practice, folder, tmp_path):
+    table = tmp_path / "day.csv"
+    done = run("scan", folder, "--csv", table, "--practice", practice, *DAY)
+    assert (done.code, done.out) == (2, "")
+    found = rows(table)
+    assert [(Path(row["file"]).name, row["page"], row["verdict"]) for row in found] == [
+        ("IMG_2.png", "1", "stop"),
+        ("IMG_10.jpg", "1", "stop"),
+        ("IMG_11.png", "1", ""),
+        ("IMG_12.png", "", ""),
+        ("IMG_13.png", "1", ""),
+    ]
+    assert [row["text"][-9:] for row in found[:2]] == list(LABELS)
+    assert found[0]["text"] == "1727052413261125105501\\x1d21010000020"
+    assert found[0]["bracketed"] == "(17)270524(13)261125(10)5501(21)010000020"
+    assert found[0]["reasons"].startswith("no release of its steriliser load is recorded; ")
+    assert found[0]["symbology"] == "]d1"
+    assert re.fullmatch(r"\(\d+,\d+\)( \(\d+,\d+\)){3}", found[0]["position"])
+    assert all(float(row["ms"]) > 0 for row in found if row["page"])
+    assert found[2]["reasons"].startswith("nothing was read; ")
+    assert found[3]["error"].startswith(f"{folder / 'IMG_12.png'} breaks off before its end (truncated); ")
+    assert done.err.splitlines() == [
+        f"{folder}: 1 file that is no picture, left alone",
+        found[3]["error"],
+        f"{table}: 5 files, 2 codes read; nothing was read in 2, 1 could not be opened",
+    ]
+
+
+def test_what_a_spreadsheet_would_run_is_made_harmless(run, folder, tmp_path):
+    table = tmp_path / "day.csv"
+    assert run("scan", folder / "IMG_13.png", "--no-record", "--csv", table).code == 0
+    [row] = rows(table)
+    assert (row["text"], row["how"], row["verdict"]) == ("'=1+1\\\\2\\x1dx", "plain", "")
+
+
+def test_a_folder_as_json_lines(run, folder):
+    done = run("scan", folder, "--no-record", "--json")
+    records = [json.loads(line) for line in done.out.splitlines()]
+    assert done.code == 2
+    assert [Path(one["photo"]).name for one in records] == [f"IMG_{n}" for n in ("2.png", "10.jpg", "11.png")] + [
+        "IMG_12.png",
+        "IMG_13.png",
+    ]
+    assert [len(one.get("codes", [])) for one in records] == [1, 1, 0, 0, 1]
+    assert list(records[3]) == ["photo", "error"]
+
+
+def test_folders_inside_are_read_where_asked(run, folder):
+    inside = folder / "later"
+    inside.mkdir()
+    (folder / "IMG_2.png").rename(inside / "IMG_1.png")
+    for name in ("IMG_10.jpg", "IMG_11.png", "IMG_12.png"):
+        (folder / name).unlink()
+    done = run("scan", folder, "--no-record", "--json", "--recursive")
+    assert done.code == 0
+    assert [json.loads(line)["photo"] for line in done.out.splitlines()] == [
+        str(folder / "IMG_13.png"),
+        str(inside / "IMG_1.png"),
+    ]
+    assert len(run("scan", folder, "--no-record", "--json").out.splitlines()) == 1
+
+
+def test_an_empty_folder_is_told_and_the_others_are_answered(run, folder, tmp_path):
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    done = run("scan", empty, folder / "IMG_13.png", "--no-record", "--json")
+    first, second = [json.loads(line) for line in done.out.splitlines()]
+    assert (done.code, first["photo"]) == (2, str(empty))
+    assert first["error"].startswith(f"{empty}, a folder in which no picture lies; expected ")
+    assert len(second["codes"]) == 1
+
+
+def test_a_table_is_never_written_over_something_else(run, folder):
+    photo = folder / "IMG_13.png"
+    before = photo.read_bytes()
+    done = run("scan", folder, "--no-record", "--csv", photo)
+    assert (done.code, done.out) == (2, "")
+    assert "where something else lies already" in done.err
+    assert photo.read_bytes() == before

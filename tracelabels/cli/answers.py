@@ -67,6 +67,7 @@ def progress(title: str) -> Iterator[Advance]:
     from rich.console import Console
     from rich.progress import Progress
 
-    with Progress(console=Console(stderr=True), transient=True) as bar:
+    # Standard output is left alone: it may be a file while standard error is a terminal.
+    with Progress(console=Console(stderr=True), transient=True, redirect_stdout=False) as bar:
         task = bar.add_task(title, total=None)
         yield lambda done, total=None: bar.update(task, completed=done, total=total)

@@ -2,22 +2,26 @@
 
 import sys
 from collections.abc import Iterator
-from dataclasses import replace
+from contextlib import nullcontext
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from tracelabels.cli.answers import FINDING, WRONG_INPUT, answer, say
+from tracelabels.cli.answers import FINDING, WRONG_INPUT, answer, progress, say
 from tracelabels.cli.chair_options import opening_from
 from tracelabels.cli.options import Asked, practice_options
 from tracelabels.errors import PictureError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from contextlib import AbstractContextManager
 
+    from tracelabels.cli.answers import Advance
     from tracelabels.workflows.chair_record import KnownThing
     from tracelabels.workflows.check_at_chair import Answer, PhotoAnswer
+    from tracelabels.workflows.leave_scan_table import ScannedPhoto
 
     Asking = Callable[[Path | bytes, str], Iterator[PhotoAnswer]]
 
@@ -25,7 +29,7 @@ _LONGEST_INPUT = 256_000_000
 
 
 @click.command()
-@click.argument("photos", metavar="PHOTO...", nargs=-1, required=True)
+@click.argument("photos", metavar="PHOTO|FOLDER...", nargs=-1, required=True)
 @click.option("--no-record", is_flag=True, help="Read any code, ask no ledger, give no verdict.")
 @click.option("--client", metavar="CODE", help="The client's code.")
 @click.option("--opened", metavar="ANSWERS", help="What was seen at opening: indicator=ok,dry=yes,whole=yes (or no).")
@@ -34,51 +38,120 @@ _LONGEST_INPUT = 256_000_000
     type=click.Path(path_type=Path, dir_okay=False),
     help="Leave a PNG of the last photograph with what was read.",
 )
+@click.option(
+    "--csv",
+    "table",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Leave a table: a row for each code, and one for each picture in which nothing was read.",
+)
+@click.option("--recursive", is_flag=True, help="Look into the folders inside a folder, too.")
 @practice_options
 def scan(
-    asked: Asked, photos: tuple[str, ...], no_record: bool, client: str | None, opened: str | None, marked: Path | None
+    asked: Asked,
+    photos: tuple[str, ...],
+    no_record: bool,
+    client: str | None,
+    opened: str | None,
+    marked: Path | None,
+    table: Path | None,
+    recursive: bool,
 ) -> int:
     """Read photographs of labels: JPEG, PNG, WebP, TIFF, GIF, BMP, HEIC, a PDF, a clip, or '-' for standard input.
 
     For each label it says what the code says, what the ledger knows of it, and STOP with every reason, or that the
     answer is preliminary until client and opening are checked. It never says that anything is sterile. Of a clip (MP4,
-    MOV, MKV, WebM, AVI) the sharpest frames are read.
+    MOV, MKV, WebM, AVI) the sharpest frames are read, of a folder all pictures in it.
     Exit 0: read, nothing speaks against it so far. 1: stop, or nothing read. 2: a file is no picture.
     """
     from tracelabels.workflows.check_at_chair import check_photograph, read_photograph
 
+    wanted = _Wanted(marked=marked, table=table, as_json=asked.as_json)
+    named = list(_named(photos, recursive=recursive))
     if no_record:
         when = asked.day()
-        return _scan_all(
-            photos, lambda source, name: read_photograph(source, name=name, today=when), marked, asked.as_json
-        )
+        return _scan_all(named, lambda source, name: read_photograph(source, name=name, today=when), wanted)
     opening = opening_from(opened)
     with asked.opened() as here:
 
         def ask(source: Path | bytes, name: str) -> "Iterator[PhotoAnswer]":
             return check_photograph(here, source, name=name, client=client, opening=opening)
 
-        return _scan_all(photos, ask, marked, asked.as_json)
+        return _scan_all(named, ask, wanted)
 
 
-def _scan_all(photos: tuple[str, ...], ask: "Asking", marked: Path | None, as_json: bool) -> int:
-    code = 0
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Wanted:
+    """What is left and shown of a scan."""
+
+    marked: Path | None
+    """Where a PNG of what was read is left."""
+    table: Path | None
+    """Where a table is left."""
+    as_json: bool
+    """Whether objects are printed in place of words."""
+
+
+def _named(photos: tuple[str, ...], *, recursive: bool) -> Iterator[tuple[str, str | None]]:
+    """Give each file's name, folders as what lies in them, and why it cannot be scanned if that is known already."""
+    from tracelabels.workflows.find_photographs import find_photographs
+
     for photo in photos:
-        source = _source(photo) if marked is not None else Path(photo)
-        pages: list[PhotoAnswer] = []
+        if photo == "-" or not Path(photo).is_dir():
+            yield photo, None
+            continue
+        try:
+            found = find_photographs(Path(photo), with_folders_inside=recursive)
+        except PictureError as problem:
+            yield photo, str(problem)
+            continue
+        if found.others:
+            what = "1 file that is no picture" if found.others == 1 else f"{found.others} files that are no pictures"
+            say(f"{photo}: {what}, left alone")
+        yield from ((str(file), None) for file in found.photographs)
+
+
+def _scan_all(named: list[tuple[str, str | None]], ask: "Asking", wanted: _Wanted) -> int:
+    from tracelabels.workflows.leave_scan_table import leave_scan_table, require_table
+
+    if wanted.table is not None:
+        require_table(wanted.table, not_over=[Path(photo) for photo, _ in named if photo != "-"])
+    scanned: list[ScannedPhoto] = []
+    with _bar(wanted) as advance:
+        for photo, problem in named:
+            scanned.append(_scan_one(photo, problem, ask, wanted))
+            advance(len(scanned), len(named))
+    if wanted.table is not None:
+        leave_scan_table(wanted.table, scanned)
+        say(_sum(scanned, wanted.table))
+    if any(one.problem for one in scanned):
+        return WRONG_INPUT
+    return FINDING if any(_must_stop(one) for one in scanned) else 0
+
+
+def _bar(wanted: _Wanted) -> "AbstractContextManager[Advance]":
+    """Show how far it has come, unless the answers themselves appear on the terminal one by one."""
+    if sys.stdout.isatty() and (wanted.table is None or wanted.as_json):
+        return nullcontext(lambda _done, _total=None: None)
+    return progress("scanning")
+
+
+def _scan_one(photo: str, problem: str | None, ask: "Asking", wanted: _Wanted) -> "ScannedPhoto":
+    """Scan one file and show what it says; the pictures themselves are let go."""
+    from tracelabels.workflows.leave_scan_table import ScannedPhoto
+
+    pages: list[PhotoAnswer] = []
+    if problem is None:
+        source = _source(photo) if wanted.marked is not None else Path(photo)
         problem = _ask_page_by_page(ask(source, "standard input" if photo == "-" else photo), pages)
-        if problem:
-            code = WRONG_INPUT
-            say(f"{photo}: {problem}")
-        elif code == 0 and _must_stop(pages):
-            code = FINDING
-        if as_json:
-            answer(_as_record(photo, pages, problem))
-        else:
-            _show(photo, pages)
-        if marked is not None and pages:
-            _mark(source, pages[0], marked)
-    return code
+    if problem:
+        say(problem)
+    if wanted.as_json:
+        answer(_as_record(photo, pages, problem))
+    elif wanted.table is None:
+        _show(photo, pages)
+    if wanted.marked is not None and pages:
+        _mark(source, pages[0], wanted.marked)
+    return ScannedPhoto(name=photo, pages=tuple(replace(page, picture=None) for page in pages), problem=problem)
 
 
 def _ask_page_by_page(asked: "Iterator[PhotoAnswer]", pages: "list[PhotoAnswer]") -> str | None:
@@ -91,9 +164,18 @@ def _ask_page_by_page(asked: "Iterator[PhotoAnswer]", pages: "list[PhotoAnswer]"
     return None
 
 
-def _must_stop(pages: "list[PhotoAnswer]") -> bool:
+def _must_stop(one: "ScannedPhoto") -> bool:
     """A code says stop, or there is none in any page."""
-    return any(page.answers and page.stops for page in pages) or not any(page.answers for page in pages)
+    return one.is_empty or any(page.answers and page.stops for page in one.pages)
+
+
+def _sum(scanned: "list[ScannedPhoto]", table: Path) -> str:
+    codes = sum(len(page.answers) for one in scanned for page in one.pages)
+    bad = sum(1 for one in scanned if one.problem)
+    empty = sum(1 for one in scanned if one.is_empty and not one.problem)
+    files = "1 file" if len(scanned) == 1 else f"{len(scanned)} files"
+    read = "1 code" if codes == 1 else f"{codes} codes"
+    return f"{table}: {files}, {read} read; nothing was read in {empty}, {bad} could not be opened"
 
 
 def _source(photo: str) -> Path | bytes:

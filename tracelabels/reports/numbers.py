@@ -10,11 +10,10 @@ from numpy.typing import NDArray
 
 from tracelabels.reports.curve_chart import CurveChart
 from tracelabels.reports.figures import figures_of
+from tracelabels.words import as_cell
 
 READING_COLUMNS: Final = ("seconds", "celsius", "kpa_absolute", "f0_minutes", "kelvin_from_saturated_steam")
 FIGURE_COLUMNS: Final = ("quantity", "value", "lowest", "highest", "unit", "asked_for")
-_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
-"""What a spreadsheet would take for a formula at the beginning of a text."""
 
 
 def readings_csv(chart: CurveChart) -> bytes:
@@ -40,17 +39,17 @@ def _figure_rows(chart: CurveChart) -> Iterator[tuple[str, ...]]:
     found = chart.findings
     for one in figures_of(found):
         low, high = ("", "") if one.between is None else (f"{end:.10g}" for end in one.between)
-        yield _plain(one.what), f"{one.value:.10g}", low, high, one.unit, one.asked
+        yield as_cell(one.what), f"{one.value:.10g}", low, high, one.unit, one.asked
     yield "probe error of the intervals", f"{found.probe_error_k:.10g}", "", "", "K", ""
     yield "probe error", "assumed" if found.is_error_assumed else "stated", "", "", "", ""
     yield "probe", found.probe.value, "", "", "", ""
     programme = "" if found.programme is None else found.programme.name
-    yield "programme", _plain(programme), "", "", "", ""
+    yield "programme", as_cell(programme), "", "", "", ""
     yield "verdict", "" if found.verdict is None else found.verdict.value, "", "", "", ""
     for reason in found.reasons:
-        yield "reason", _plain(reason), "", "", "", ""
+        yield "reason", as_cell(reason), "", "", "", ""
     for note in found.notes:
-        yield "note", _plain(note), "", "", "", ""
+        yield "note", as_cell(note), "", "", "", ""
 
 
 def _cells(values: NDArray[np.float64]) -> list[str]:
@@ -64,8 +63,3 @@ def _table(head: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> bytes:
     table.writerow(head)
     table.writerows(rows)
     return out.getvalue().encode("utf-8-sig")
-
-
-def _plain(cell: str) -> str:
-    """Return a text that no spreadsheet takes for a formula."""
-    return f"'{cell}" if cell.startswith(_FORMULA) else cell

@@ -18,6 +18,7 @@ Modules:
     templates: sheets and layouts at hand, the practice's printer, a job on it.
     label_contents: what a recorded tube's or pouch's label says.
     label_list: labels straight from a list.
+    find_photographs, leave_scan_table: a folder of photographs, and a table of what was read in them.
     leave_file: files for people, whole or not at all, never over something else.
     note_left_file: letters and call lists that were left, noted so that erasing a client finds them.
     print_labels: set, prove, and only then leave a file; the one place that writes label files.

@@ -11,6 +11,7 @@ from tracelabels.custody import Client, ClientEnd, ClientStanding, Kind, Link, N
 from tracelabels.errors import InputError, LedgerError
 from tracelabels.lengths import Mm, Points
 from tracelabels.paper import Face, Fragment, Paper, missing_characters, text_width
+from tracelabels.words import as_cell
 from tracelabels.workflows.keep_evidence import keep_evidence
 from tracelabels.workflows.leave_file import FileKind, require_place, whole_files
 from tracelabels.workflows.note_left_file import note_left_file, require_unpacked
@@ -31,8 +32,6 @@ _NO_ADVICE: Final = (
     "This letter says what our record says. It is no medical advice: what it means for you is for your physician "
     "to judge. Please show this letter to your physician, and to the surgeon who referred you if there is one."
 )
-_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
-"""What a spreadsheet would take for a formula at the beginning of a cell."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -203,13 +202,8 @@ def _call_list(people: Sequence[ToTell]) -> bytes:
         care = "protected" if client.is_protected else "routine"
         cells = (client.code, care, client.name, client.contact, client.surgeon, "; ".join(one.uses))
         ends = (one.standing.end.value, one.standing.attempts, "; ".join(one.tried_on), one.reached_on, one.reached_by)
-        table.writerow([*(_plain(cell or "") for cell in cells), *ends])
+        table.writerow([*(as_cell(cell or "") for cell in cells), *ends])
     return out.getvalue().encode("utf-8-sig")
-
-
-def _plain(cell: str) -> str:
-    """Return a cell that no spreadsheet takes for a formula."""
-    return f"'{cell}" if cell.startswith(_FORMULA) else cell
 
 
 def _letters(practice: Practice, standing: Standing, people: Sequence[ToTell]) -> bytes:
