@@ -298,6 +298,16 @@ def test_mutated_clips_raise_the_declared_error_only():
     assert longest < 2.0
 
 
+def test_mutated_heic_raises_the_declared_error_only():
+    library = pytest.importorskip("pillow_heif")
+    grey = np.random.default_rng(7).integers(0, 256, (48, 64), dtype=np.uint8)
+    stream = io.BytesIO()
+    library.from_pillow(Image.fromarray(grey)).save(stream, quality=80)
+    refusals, longest = hurt([stream.getvalue()], 500, seed=int(os.environ.get("TRACELABELS_SEED", "1")))
+    assert refusals > 300
+    assert longest < 2.0
+
+
 @pytest.mark.slow
 def test_thousands_of_mutated_files():
     refusals, longest = hurt([*originals(), *films().values()], 20_000, seed=2)

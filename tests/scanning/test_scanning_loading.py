@@ -247,6 +247,26 @@ def test_limits_are_told():
     )
 
 
+@pytest.mark.parametrize("kind", ["TIFF", "GIF", "PDF"])
+def test_pages_together_are_bounded(kind):
+    if kind == "PDF":
+        paper = Paper(width=Mm(25.4), height=Mm(25.4), dpi=300, title="pages")
+        for _ in range(3):
+            paper.begin_page()
+        content, pixels = paper.finish(), 300 * 300
+    else:
+        frames = [Image.fromarray(np.full((40, 64), level, dtype=np.uint8)) for level in (30, 130, 230)]
+        content, pixels = saved(frames[0], kind, save_all=True, append_images=frames[1:]), 40 * 64
+    pages = load_pictures(content, name="film", limits=PictureLimits(file_pixels=2 * pixels))
+    assert [next(pages).page, next(pages).page] == [1, 2]
+    with pytest.raises(PictureError) as caught:
+        next(pages)
+    assert str(caught.value) == (
+        "film has more than 0 million pixels in its pages together; expected at most that many; "
+        "split the file, or scan it at a lower resolution"
+    )
+
+
 def test_pages_before_a_broken_one_are_yielded():
     first, second = Image.fromarray(scene()), Image.fromarray(255 - scene())
     content = bytearray(saved(first, "TIFF", save_all=True, append_images=[second]))

@@ -33,6 +33,7 @@ from tracelabels.scanning.refusals import (
     require_length,
     require_page_number,
     require_size,
+    require_total,
     too_large,
     truncated,
 )
@@ -107,15 +108,24 @@ def _opened_file(path: Path, name: str, limits: PictureLimits) -> BinaryIO:
         ) from error
 
 
+def _bounded(pictures: "Iterator[Picture]", name: str, limits: PictureLimits) -> "Iterator[Picture]":
+    """Give the pages until they have too many pixels together: small files can hold many large pages."""
+    pixels = 0
+    for picture in pictures:
+        pixels += picture.grey.size * picture.reduction**2
+        require_total(pixels, name, limits)
+        yield picture
+
+
 def _pages(file: _File) -> "Iterator[Picture]":
     with file.opened() as stream:
         head = stream.read(HEAD_LENGTH)
         stream.seek(0)
         kind, film = find_kind(head), find_clip_kind(head)
         if kind is FileKind.PDF:
-            yield from _pdf_pages(stream.read(), file.name, file.limits)
+            yield from _bounded(_pdf_pages(stream.read(), file.name, file.limits), file.name, file.limits)
         elif kind is not None:
-            yield from _image_pages(file, stream, kind)
+            yield from _bounded(_image_pages(file, stream, kind), file.name, file.limits)
         elif film is not None:
             yield from _clip_pictures(file, stream, film)
         else:

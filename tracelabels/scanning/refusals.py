@@ -25,6 +25,9 @@ class PictureLimits:
     pages: int = 100
     """The most pages or frames of one file."""
 
+    file_pixels: int = 1_200 * _MEGA
+    """The most pixels of all pages of one file together: a hundred A4 pages at 300 dots per inch have 870 million."""
+
     halve_above: int = 50 * _MEGA
     """Pages of more pixels than this are read at half their size."""
 
@@ -114,6 +117,16 @@ def broken_clip(name: str) -> PictureError:
         expected=EXPECTED_CLIP,
         remedy="film or send it again, or take a photograph",
     )
+
+
+def require_total(pixels: int, name: str, limits: PictureLimits) -> None:
+    """Refuse to go on where the pages of a file have too many pixels together."""
+    if pixels > limits.file_pixels:
+        raise PictureError(
+            given=f"{name} has more than {limits.file_pixels / _MEGA:.0f} million pixels in its pages together",
+            expected="at most that many",
+            remedy="split the file, or scan it at a lower resolution",
+        )
 
 
 def broken(name: str, error: Exception) -> PictureError:
