@@ -6,6 +6,7 @@ shadow that the fixed pattern does not see.
 """
 
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING, Final
 
 import cv2
@@ -58,7 +59,7 @@ def light_fields(
         seen: modules that nothing hides.
     """
     yield pattern_field(levels, cells, seen)
-    yield pattern_field(levels, cells, seen & _single(cells))
+    yield pattern_field(levels, cells, seen & single_cells(cells))
     yield _neighbourhood(levels)
 
 
@@ -77,7 +78,8 @@ def _spread(levels: "NDArray[np.float64]", of: "NDArray[np.bool_]") -> "NDArray[
     return np.asarray((total + _FAR * levels[of].mean()) / (weight + _FAR), dtype=np.float64)
 
 
-def _single(cells: "FixedCells") -> "NDArray[np.bool_]":
+@cache
+def single_cells(cells: "FixedCells") -> "NDArray[np.bool_]":
     """Return the fixed modules that have a fixed neighbour of the other colour on two sides."""
     dark, known = np.pad(cells.dark, 1, mode="edge"), np.pad(cells.known, 1)
     middle = (slice(1, -1), slice(1, -1))

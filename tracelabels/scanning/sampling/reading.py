@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from itertools import product
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -12,8 +11,8 @@ from tracelabels.scanning.sampling.erasing import corrections
 from tracelabels.scanning.sampling.fixed_cells import FixedCells, SymbolShape, fixed_cells
 from tracelabels.scanning.sampling.ideal import find_said
 from tracelabels.scanning.sampling.levels import core_pixels, module_levels
-from tracelabels.scanning.sampling.light_fields import light_fields
-from tracelabels.scanning.sampling.sharpening import Blur, Patch, find_patch, sharpened
+from tracelabels.scanning.sampling.light_fields import LightField, light_fields
+from tracelabels.scanning.sampling.sharpening import Blur, Patch, find_patch, spectrum_of
 from tracelabels.symbols import DataMatrixShape, RawReading, Symbology
 
 if TYPE_CHECKING:
@@ -26,6 +25,8 @@ _STREAKS: Final = tuple(Blur(bell=0.2, streak=long, angle=turn) for long in (1.5
 """Tried after the bells: a hand that moved is rarer."""
 _CORES: Final = (0.6, 0.25)
 """Of a module: sides of the part that is looked at; the narrow one for prints that have spread."""
+_CORRECTED_VIEWS: Final = 12
+"""Views, of those with the best agreement, in which codewords are held to be missing: it is slow."""
 _LEAST_AGREEMENT: Final = 0.75
 """Of the fixed modules: below it the map or the sharpening is wrong. Random modules agree by about half."""
 
@@ -78,7 +79,7 @@ def _readings(patch: Patch, shape: SymbolShape, cells: FixedCells, place: "Modul
         if said is not None:
             yield said
     if shape.symbology is Symbology.DATA_MATRIX:
-        for view in sorted(views, key=lambda view: -view.agreement):
+        for view in sorted(views, key=lambda view: -view.agreement)[:_CORRECTED_VIEWS]:
             yield from _corrected(view, hidden[1:-1, 1:-1], shape)
 
 
@@ -91,14 +92,24 @@ def _views(patch: Patch, cells: FixedCells, place: "ModuleMap", seen: "NDArray[n
     known = set()
     pixels = [core_pixels(patch, *_size(cells), place, core=core) for core in _CORES]
     for blurs, cores in ((_BELLS, pixels), (_STREAKS, pixels[:1])):
-        for blur, core in product(blurs, cores):
-            levels = module_levels(sharpened(patch, blur), core, *_size(cells))
-            for field in light_fields(levels, cells, seen):
+        spectrum = spectrum_of(patch, blurs)
+        for blur in blurs:
+            grey = spectrum.without(blur) if blur.bell else patch.grey
+            all_levels = [module_levels(grey, core, *_size(cells)) for core in cores]
+            for levels, field in _in_light(all_levels, cells, seen):
                 view = decide(levels, field, cells)
                 mark = view.dark.tobytes()
                 if view.agreement >= _LEAST_AGREEMENT and mark not in known:
                     known.add(mark)
                     yield view
+
+
+def _in_light(
+    all_levels: "list[NDArray[np.float64]]", cells: FixedCells, seen: "NDArray[np.bool_]"
+) -> "Iterator[tuple[NDArray[np.float64], LightField]]":
+    for levels in all_levels:
+        for field in light_fields(levels, cells, seen):
+            yield levels, field
 
 
 def _corrected(view: Decided, hidden: "NDArray[np.bool_]", shape: SymbolShape) -> Iterator[RawReading]:

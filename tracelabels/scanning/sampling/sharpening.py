@@ -8,6 +8,8 @@ import numpy as np
 from tracelabels.scanning.sampling.geometry import ModuleMap, module_points, pixels_per_module
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from numpy.typing import NDArray
 
 MARGIN: Final = 3.0
@@ -62,15 +64,39 @@ def find_patch(grey: "NDArray[np.uint8]", rows: int, columns: int, place: Module
     return Patch(grey=grey[top:bottom, left:right].astype(np.float32), left=left, top=top, module=module)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Spectrum:
+    """A patch as waves, from which any blur can be undone."""
+
+    waves: "NDArray[np.complex128]"
+    """Of the patch with its margin, as :func:`numpy.fft.rfft2` gives them."""
+    margin: int
+    """Pixels around the patch, its edge repeated: waves run round."""
+    size: tuple[int, int]
+    """Height and width of the patch."""
+    module: float
+    """Pixels a module."""
+
+    def without(self, blur: Blur) -> "NDArray[np.float32]":
+        """Return the patch as if it had not been blurred so."""
+        height, width = (side + 2 * self.margin for side in self.size)
+        down, across = np.fft.fftfreq(height)[:, np.newaxis], np.fft.rfftfreq(width)[np.newaxis]
+        passed = blur.passed(across * self.module, down * self.module)
+        filtered = np.fft.irfft2(self.waves * ((1.0 + _NOISE) * passed / (passed**2 + _NOISE)), s=(height, width))
+        inside = tuple(slice(self.margin, self.margin + side) for side in self.size)
+        return np.asarray(filtered[inside], dtype=np.float32)
+
+
+def spectrum_of(patch: Patch, blurs: "Iterable[Blur]") -> Spectrum:
+    """Return a patch as waves, with the margin that the widest of the blurs needs."""
+    margin = max(int(np.ceil((3.0 * blur.bell + blur.streak) * patch.module)) for blur in blurs)
+    wide = np.pad(patch.grey, margin, mode="edge")
+    size = (int(patch.grey.shape[0]), int(patch.grey.shape[1]))
+    return Spectrum(waves=np.fft.rfft2(wide), margin=margin, size=size, module=patch.module)
+
+
 def sharpened(patch: Patch, blur: Blur) -> "NDArray[np.float32]":
     """Return the patch as if it had not been blurred so."""
-    pad = int(np.ceil((3.0 * blur.bell + blur.streak) * patch.module))
-    if not pad:
+    if not blur.bell and not blur.streak:
         return patch.grey
-    wide = np.pad(patch.grey, pad, mode="edge")
-    down = np.fft.fftfreq(wide.shape[0]).astype(np.float64)
-    across = np.fft.rfftfreq(wide.shape[1]).astype(np.float64)
-    passed = blur.passed(across[np.newaxis, :] * patch.module, down[:, np.newaxis] * patch.module)
-    filtered = np.fft.irfft2(np.fft.rfft2(wide) * (1.0 + _NOISE) * passed / (passed**2 + _NOISE), s=wide.shape)
-    height, width = patch.grey.shape
-    return np.asarray(filtered[pad : pad + height, pad : pad + width], dtype=np.float32)
+    return spectrum_of(patch, (blur,)).without(blur)

@@ -1,0 +1,23 @@
+"""Where exactly the modules of a symbol lie that nobody has read: the step before sampling.
+
+A symbol is a patch of dark modules with stock around it. Its outline, four sides that may be bowed, is a first map from
+modules to pixels, good to about a module. For each printed shape and each quarter turn the map is then moved about, and
+what agrees best with the shape's fixed pattern is settled by least squares: first on the fixed pattern, then on the
+modules that were seen through it. Nothing is decided here: every map is only a place to sample.
+
+Modules:
+    surface: maps from modules to pixels, of third order.
+    four_sides: the four bowed sides of a patch.
+    outlines: patches of a picture that may be symbols.
+    window: the part of a picture around an outline, its light made even.
+    pattern_points: what the fixed pattern of a shape looks like at points of it.
+    agreement: how well a picture agrees with a fixed pattern under a map.
+    searching: maps moved about.
+    descending: maps settled by least squares.
+    own_modules: maps settled on the symbol's own modules.
+    locating: the order of all this.
+"""
+
+from tracelabels.scanning.locating.locating import LOCATED_SHAPES, Located, locate
+
+__all__ = ["LOCATED_SHAPES", "Located", "locate"]

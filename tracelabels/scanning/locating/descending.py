@@ -1,0 +1,138 @@
+"""Maps settled by least squares: Gauss and Newton's steps on the levels at points of a pattern.
+
+Contrast and brightness are fitted along; points that do not fit (dirt, glare, a dead line) count less (Cauchy's weight).
+The third order is held small, since a tube bends a symbol by a few tenths of a module at most in that order, and the
+corners are held near the outline where the pattern itself says nothing about them.
+"""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from tracelabels.scanning.locating.agreement import sampled_together
+from tracelabels.scanning.locating.surface import BOWS, CROSS, TERMS, THIRD, module_side, node_powers
+from tracelabels.scanning.sampling.fixed_cells import SymbolShape, fixed_cells
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from tracelabels.scanning.locating.pattern_points import PatternPoints
+    from tracelabels.scanning.locating.window import Window
+
+_STIFF: Final = 0.5
+_SUPPLE: Final = 0.06
+"""Of the mean curvature: how strongly the third order is held at nothing."""
+_SECOND: Final = 0.003
+_ANCHOR: Final = 0.004
+"""The same for the outline's nodes."""
+_CAUTION: Final = 0.03
+"""The same for each step (Levenberg and Marquardt)."""
+_ODD: Final = 0.8
+"""Of the contrast: a point that is off by this counts half."""
+_LONGEST_STEP: Final = 1.0
+_SETTLED: Final = 0.02
+"""Modules."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Looks:
+    """How a photograph may have treated a print; all in modules."""
+
+    sharpened: float
+    """Blur that is undone first."""
+    spread: float
+    """By how much dark modules have grown on each side."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Settled:
+    """Surfaces after the descent."""
+
+    surfaces: "NDArray[np.float64]"
+    """Shape (n, 10, 2)."""
+    fits: "NDArray[np.float64]"
+    """Correlation of levels and pattern, shape (n,)."""
+
+
+def settle(
+    window: "Window",
+    shape: SymbolShape,
+    surfaces: "NDArray[np.float64]",
+    points: "PatternPoints",
+    *,
+    looks: Looks,
+    softened: float,
+    rounds: int,
+    stiff: bool,
+    outline: "NDArray[np.float64] | None" = None,
+) -> Settled:
+    """Return each surface where the picture fits the pattern best, near to where it was.
+
+    Args:
+        window: the part of the picture.
+        shape: the symbol.
+        surfaces: shape (n, 10, 2).
+        points: of the pattern.
+        looks: what blur is undone.
+        softened: standard deviation in modules.
+        rounds: most steps.
+        stiff: whether the third order is held fast.
+        outline: surface whose nodes hold the corners; None lets them go.
+    """
+    side = float(np.median([module_side(surface, fixed_cells(shape)) for surface in surfaces]))
+    slopes = window.view(softened=softened * side, sharpened_by=looks.sharpened * side)
+    pictures = (slopes.levels, slopes.across, slopes.down)
+    share = points.weights / points.weights.sum()
+    pattern = points.levels - points.levels @ share
+    power = float((pattern * share) @ pattern)
+    best, fits = surfaces.copy(), np.full(len(surfaces), -1.0)
+    for number in range(rounds + 1):
+        levels, across, down = sampled_together(pictures, points.powers, surfaces)
+        levels -= (levels @ share)[:, np.newaxis]
+        contrast = (levels @ (pattern * share)) / power
+        fit = contrast * np.sqrt(power / ((levels**2) @ share + 1e-9))
+        better = fit > fits
+        best[better], fits[better] = surfaces[better], fit[better]
+        if number == rounds:
+            break
+        contrast = np.maximum(contrast, 1.0)[:, np.newaxis]
+        missed = contrast * pattern - levels
+        weights = points.weights / (1.0 + (missed / (_ODD * contrast)) ** 2)
+        steps = _steps(surfaces, (across, down), points.powers, weights, missed, stiff=stiff, outline=outline)
+        reach = np.abs(steps).sum(axis=1).max(axis=1)
+        steps *= np.minimum(1.0, _LONGEST_STEP * side / np.maximum(reach, 1e-6))[:, np.newaxis, np.newaxis]
+        surfaces = surfaces + steps
+        if reach.max() < _SETTLED * side:
+            break
+    return Settled(surfaces=best, fits=fits)
+
+
+def _steps(
+    surfaces: "NDArray[np.float64]",
+    slopes: "tuple[NDArray[np.float32], NDArray[np.float32]]",
+    powers: "NDArray[np.float32]",
+    weights: "NDArray[np.float32]",
+    missed: "NDArray[np.float32]",
+    *,
+    stiff: bool,
+    outline: "NDArray[np.float64] | None",
+) -> "NDArray[np.float64]":
+    """Return the step of each surface, shape (n, 10, 2)."""
+    terms = np.ascontiguousarray(powers.T)
+    change = np.concatenate([slope[:, :, np.newaxis] * terms for slope in slopes], axis=2)
+    curvature = ((change * weights[:, :, np.newaxis]).transpose(0, 2, 1) @ change).astype(np.float64)
+    pull = ((weights * missed)[:, np.newaxis] @ change)[:, 0].astype(np.float64)
+    mean = np.trace(curvature, axis1=1, axis2=2)[:, np.newaxis] / (2.0 * TERMS)
+    held = np.zeros(TERMS)
+    held[list(THIRD)], held[[CROSS, *BOWS]] = (_STIFF if stiff else _SUPPLE), _SECOND
+    flat = surfaces.transpose(0, 2, 1).reshape(len(surfaces), -1)
+    curvature += mean[:, :, np.newaxis] * np.diag(np.tile(held, 2))
+    pull -= mean * np.tile(held, 2) * flat
+    if outline is not None:
+        nodes = node_powers()
+        curvature += _ANCHOR * mean[:, :, np.newaxis] * np.kron(np.eye(2), nodes.T @ nodes)
+        pull += _ANCHOR * mean * ((outline.T.ravel() - flat) @ np.kron(np.eye(2), nodes.T @ nodes))
+    curvature += (_CAUTION * mean + 1e-3)[:, :, np.newaxis] * np.eye(2 * TERMS)
+    solved = np.linalg.solve(curvature, pull[:, :, np.newaxis])[:, :, 0]
+    return np.asarray(solved.reshape(-1, 2, TERMS).transpose(0, 2, 1))

@@ -1,0 +1,137 @@
+"""The order of all this: outlines, starts, maps settled on the fixed pattern, then on the symbol's own modules."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from tracelabels.scanning.locating.agreement import agreements
+from tracelabels.scanning.locating.descending import Looks, Settled, settle
+from tracelabels.scanning.locating.outlines import Outline, find_outlines
+from tracelabels.scanning.locating.own_modules import settle_on_own_modules
+from tracelabels.scanning.locating.pattern_points import fixed_points
+from tracelabels.scanning.locating.searching import SOFTENED, Start, find_starts, narrowed
+from tracelabels.scanning.locating.surface import as_module_map, module_side
+from tracelabels.scanning.locating.window import Window, window_around
+from tracelabels.scanning.sampling.fixed_cells import SymbolShape, fixed_cells
+from tracelabels.symbols import Symbology
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from tracelabels.scanning.sampling import ModuleMap
+
+LOCATED_SHAPES: Final = (
+    *(
+        SymbolShape(symbology=Symbology.DATA_MATRIX, version=version)
+        for version in (
+            "14x14", "16x16", "18x18", "20x20", "22x22", "24x24", "26x26", "8x32", "12x26", "12x36", "16x36", "16x48",
+        )
+    ),
+    SymbolShape(symbology=Symbology.MICRO_QR, version="M4"),
+    SymbolShape(symbology=Symbology.QR, version="2"),
+    SymbolShape(symbology=Symbology.QR, version="3"),
+)  # fmt: skip
+"""What labels for tubes and pouches carry."""
+
+_LOOKS: Final = (
+    Looks(sharpened=0.0, spread=0.0),
+    Looks(sharpened=0.5, spread=0.0),
+    Looks(sharpened=0.7, spread=0.0),
+    Looks(sharpened=0.0, spread=0.2),
+    Looks(sharpened=0.0, spread=0.4),
+)
+_STARTS: Final = 5
+_STARTS_A_SHAPE: Final = 2
+_LEAST_AGREEMENT: Final = 0.5
+"""Below it no map was ever right; right ones agree by 0.7 to 1."""
+_LEAST_SHARPENED: Final = 0.35
+_PATTERN_SOFTENED: Final = 0.3
+_SOFTENED: Final = 0.2
+"""Modules."""
+_STEPS: Final = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Located:
+    """A place to sample; nothing is known of what it says."""
+
+    shape: SymbolShape
+    """What it is held to be."""
+    place: "ModuleMap"
+    """From modules to pixels of the picture."""
+    agreement: float
+    """With the fixed pattern, at most 1."""
+
+
+def locate(grey: "NDArray[np.uint8]", shapes: tuple[SymbolShape, ...] = LOCATED_SHAPES) -> "Iterator[Located]":
+    """Yield places to sample, the likeliest first; most come in two, settled on fixed and on own modules.
+
+    Args:
+        grey: the picture, shape (height, width).
+        shapes: what may be there.
+    """
+    for outline in find_outlines(grey):
+        yield from locate_within(grey, outline, shapes)
+
+
+def locate_within(
+    grey: "NDArray[np.uint8]", outline: Outline, shapes: tuple[SymbolShape, ...] = LOCATED_SHAPES
+) -> "Iterator[Located]":
+    """Yield the places to sample within one outline."""
+    window = window_around(grey, outline)
+    for start in _most_likely(find_starts(window, window.nodes_here(outline.nodes), shapes)):
+        surface, agreement = _settled(window, start)
+        if agreement < _LEAST_AGREEMENT:
+            continue
+        yield _located(window, start.shape, surface, agreement)
+        own = settle_on_own_modules(window, start.shape, surface, _LOOKS)
+        yield _located(window, start.shape, own, agreement)
+
+
+def _located(window: Window, shape: SymbolShape, surface: "NDArray[np.float64]", agreement: float) -> Located:
+    place = as_module_map(window.surface_in_picture(surface), fixed_cells(shape))
+    return Located(shape=shape, place=place, agreement=agreement)
+
+
+def _most_likely(starts: tuple[Start, ...]) -> "Iterator[Start]":
+    """Yield the best starts, no more than two of one shape: a small shape finds many places in a large symbol."""
+    count: dict[SymbolShape, int] = {}
+    for start in starts:
+        if count.get(start.shape, 0) < _STARTS_A_SHAPE:
+            count[start.shape] = count.get(start.shape, 0) + 1
+            yield start
+        if sum(count.values()) == _STARTS:
+            return
+
+
+def _settled(window: Window, start: Start) -> "tuple[NDArray[np.float64], float]":
+    """Return the surface that fits the fixed pattern best, and how well it agrees."""
+    shape = start.shape
+    firsts = [(look, _fitted(window, start, start.surfaces[:2], look, stiff=True)) for look in _LOOKS]
+    look, first = max(firsts, key=lambda one: float(one[1].fits.max()))
+    side = module_side(start.outline, fixed_cells(shape))
+    levels = window.view(softened=SOFTENED * side, sharpened_by=max(look.sharpened, _LEAST_SHARPENED) * side).levels
+    moved, _ = narrowed(levels, np.concatenate([first.surfaces, start.surfaces[:2]]), shape)
+    stiff = _fitted(window, start, moved[:4], look, stiff=True).surfaces
+    supple = _fitted(window, start, stiff, look, stiff=False).surfaces
+    surfaces = np.concatenate([stiff, supple])
+    agreed = agreements(levels, surfaces, shape)
+    best = int(agreed.argmax())
+    return surfaces[best], float(agreed[best])
+
+
+def _fitted(window: Window, start: Start, surfaces: "NDArray[np.float64]", looks: Looks, *, stiff: bool) -> Settled:
+    return settle(
+        window,
+        start.shape,
+        surfaces,
+        fixed_points(start.shape, softened=_PATTERN_SOFTENED, spread=looks.spread),
+        looks=looks,
+        softened=_SOFTENED,
+        rounds=_STEPS,
+        stiff=stiff,
+        outline=start.outline,
+    )

@@ -1,0 +1,78 @@
+"""Maps settled on the symbol's own modules: what was seen through a map is the pattern for the next.
+
+The fixed pattern lies at the sides. Once most modules inside are seen rightly, they say where they lie themselves.
+"""
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from tracelabels.scanning.locating.agreement import sampled
+from tracelabels.scanning.locating.descending import Looks, Settled, settle
+from tracelabels.scanning.locating.pattern_points import seen_points
+from tracelabels.scanning.locating.surface import module_side, powers_at
+from tracelabels.scanning.sampling.deciding import Decided, decide
+from tracelabels.scanning.sampling.fixed_cells import SymbolShape, fixed_cells
+from tracelabels.scanning.sampling.geometry import RING
+from tracelabels.scanning.sampling.light_fields import light_fields
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from tracelabels.scanning.locating.window import Window
+
+_ROUNDS: Final = 5
+_STIFF_ROUNDS: Final = 2
+_STEPS: Final = 3
+_SOFTENED: Final = 0.2
+_PATTERN_SOFTENED: Final = 0.3
+_LEAST_SHARPENED: Final = 0.35
+"""Modules: undone before modules are told apart, whatever fits the pattern best."""
+
+
+def settle_on_own_modules(
+    window: "Window", shape: SymbolShape, surface: "NDArray[np.float64]", all_looks: tuple[Looks, ...]
+) -> "NDArray[np.float64]":
+    """Return the surface, shape (10, 2), that fits best what is seen through it.
+
+    Args:
+        window: the part of the picture.
+        shape: the symbol.
+        surface: a map that is right for most modules.
+        all_looks: how the photograph may have treated the print.
+    """
+    looks = all_looks
+    for number in range(_ROUNDS):
+        settled = [_settled(window, shape, surface, one, stiff=number < _STIFF_ROUNDS) for one in looks]
+        at = max(range(len(looks)), key=lambda index: float(settled[index].fits[0]))
+        surface, looks = settled[at].surfaces[0], (looks[at],)
+    return surface
+
+
+def _settled(
+    window: "Window", shape: SymbolShape, surface: "NDArray[np.float64]", looks: Looks, *, stiff: bool
+) -> Settled:
+    seen = _seen(window, shape, surface, looks)
+    points = seen_points(
+        shape,
+        np.pad(seen.dark, RING),
+        np.pad(seen.confidence, RING, constant_values=1.0),
+        softened=_PATTERN_SOFTENED,
+        spread=looks.spread,
+    )
+    return settle(
+        window, shape, surface[np.newaxis], points, looks=looks, softened=_SOFTENED, rounds=_STEPS, stiff=stiff
+    )
+
+
+def _seen(window: "Window", shape: SymbolShape, surface: "NDArray[np.float64]", looks: Looks) -> Decided:
+    cells = fixed_cells(shape)
+    side = module_side(surface, cells)
+    view = window.view(softened=_SOFTENED * side, sharpened_by=max(looks.sharpened, _LEAST_SHARPENED) * side)
+    down, right = np.indices(cells.dark.shape)
+    middles = np.stack([right, down], axis=-1).reshape(-1, 2).astype(np.float64) + 0.5 - RING
+    powers = np.asarray(powers_at(middles, cells).T, dtype=np.float32)
+    levels = sampled(view.levels, powers, surface[np.newaxis])[0].reshape(cells.dark.shape).astype(np.float64)
+    everything = np.ones(cells.dark.shape, dtype=np.bool_)
+    views = (decide(levels, light, cells) for light in light_fields(levels, cells, everything))
+    return max(views, key=lambda view: view.agreement)
