@@ -19,6 +19,8 @@ Modules:
     advice: why a place was not read, from measurements.
     scan: the order of steps.
     watching: a stream of frames for a live viewfinder.
+    locating: where the modules of an unread symbol lie.
+    sampled: symbols located, sampled and decoded: the last attempt.
     sampling: the modules of a symbol whose place is known, sampled and decoded.
     marking: what was read, drawn on the photograph.
     patch_colour: a chemical indicator's colour against pictures of a turned and an unturned one.

@@ -20,7 +20,8 @@ from tracelabels.scanning.merging import Found, Merged, holds, in_reading_order,
 from tracelabels.scanning.picture import Corners, Picture
 from tracelabels.scanning.places import Place, find_places
 from tracelabels.scanning.reading import Reading, Scan, ScanMode, UnreadPlace
-from tracelabels.symbols import PRINTED, Symbology, read_symbols
+from tracelabels.scanning.sampled import SAMPLED, read_by_modules
+from tracelabels.symbols import PRINTED, RawReading, Symbology, read_symbols
 
 DEFAULT_BUDGET_MS = 1000.0
 _LARGEST_VIEW = 16_000_000
@@ -39,7 +40,8 @@ def scan_picture(
 
     The plain read comes first and is never cut short; if it finds nothing, channels with markedly more contrast than
     the luma are read; what is left is looked at place by place, then, if nothing was read at all, in other views of the
-    whole picture. No attempt starts after the budget is spent.
+    whole picture; last, what looks like a symbol is sampled module by module. No attempt starts after the budget is
+    spent.
 
     Args:
         picture: what to read.
@@ -55,6 +57,7 @@ def scan_picture(
     codes = _read_places(work)
     if not work.found:
         _read_whole_deeper(work)
+    _read_by_modules(work, codes)
     merged = merge(work.found, mode)
     unread = _unread(work, codes, merged)
     return Scan(
@@ -94,6 +97,16 @@ class _Work:
         confirmed = new if not deep else [one for one in new if self._is_sure(one, view, attempt, kinds)]
         self.found.extend(confirmed)
         return confirmed
+
+    def believes(self, raw: RawReading) -> bool:
+        """Say whether the guards let a deep reading pass."""
+        return find_refusal(as_candidate(raw, deep=True, today=self.today), self.mode) is None
+
+    def keep_sampled(self, raw: RawReading) -> None:
+        """Keep what a symbol's modules say."""
+        a, b, c, d = raw.corners
+        candidate = as_candidate(raw, deep=True, today=self.today)
+        self.found.append(Found(candidate=candidate, corners=(a, b, c, d), how=SAMPLED))
 
     def _is_sure(self, one: Found, view: View, attempt: Attempt, kinds: frozenset[Symbology] | None) -> bool:
         """Bars have one check character for all errors: a second, different view must say the same."""
@@ -162,6 +175,22 @@ def _read_whole_deeper(work: _Work) -> None:
             continue
         if work.read(view, attempt, deep=True):
             return
+
+
+def _read_by_modules(work: _Work, codes: Iterable[tuple[Place, Measures]]) -> None:
+    """Sample what looks like a symbol and is unread: everything until something is read, then codes alone."""
+
+    def is_wanted(corners: Corners) -> bool:
+        if work.is_read(corners):
+            return False
+        return not work.found or any(same_place(place.corners, corners) for place in left)
+
+    left = [place for place, _ in codes if not work.is_read(place.corners)]
+    if work.found and not left:
+        return
+    for raw in read_by_modules(work.picture.grey, accepts=work.believes, is_wanted=is_wanted, has_time=work.has_time):
+        work.keep_sampled(raw)
+        left = [place for place in left if not work.is_read(place.corners)]
 
 
 def _readings(work: _Work, agreed: tuple[Found, ...]) -> tuple[Reading, ...]:

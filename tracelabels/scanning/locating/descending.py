@@ -1,8 +1,8 @@
 """Maps settled by least squares: Gauss and Newton's steps on the levels at points of a pattern.
 
-Contrast and brightness are fitted along; points that do not fit (dirt, glare, a dead line) count less (Cauchy's weight).
-The third order is held small, since a tube bends a symbol by a few tenths of a module at most in that order, and the
-corners are held near the outline where the pattern itself says nothing about them.
+Contrast and brightness are fitted along; points that do not fit (dirt, glare, a dead line) count less (Cauchy's
+weight). The third order is held small, since a tube bends a symbol by a few tenths of a module at most in that order,
+and the corners are held near the outline where the pattern itself says nothing about them.
 """
 
 from dataclasses import dataclass
@@ -11,14 +11,13 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from tracelabels.scanning.locating.agreement import sampled_together
-from tracelabels.scanning.locating.surface import BOWS, CROSS, TERMS, THIRD, module_side, node_powers
-from tracelabels.scanning.sampling.fixed_cells import SymbolShape, fixed_cells
+from tracelabels.scanning.locating.surface import BOWS, CROSS, TERMS, THIRD, node_powers
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tracelabels.scanning.locating.pattern_points import PatternPoints
-    from tracelabels.scanning.locating.window import Window
+    from tracelabels.scanning.locating.window import Slopes
 
 _STIFF: Final = 0.5
 _SUPPLE: Final = 0.06
@@ -56,13 +55,11 @@ class Settled:
 
 
 def settle(
-    window: "Window",
-    shape: SymbolShape,
+    slopes: "Slopes",
     surfaces: "NDArray[np.float64]",
     points: "PatternPoints",
     *,
-    looks: Looks,
-    softened: float,
+    side: float,
     rounds: int,
     stiff: bool,
     outline: "NDArray[np.float64] | None" = None,
@@ -70,18 +67,14 @@ def settle(
     """Return each surface where the picture fits the pattern best, near to where it was.
 
     Args:
-        window: the part of the picture.
-        shape: the symbol.
+        slopes: the picture, as soft as the pattern's points.
         surfaces: shape (n, 10, 2).
         points: of the pattern.
-        looks: what blur is undone.
-        softened: standard deviation in modules.
+        side: of a module, in pixels.
         rounds: most steps.
         stiff: whether the third order is held fast.
         outline: surface whose nodes hold the corners; None lets them go.
     """
-    side = float(np.median([module_side(surface, fixed_cells(shape)) for surface in surfaces]))
-    slopes = window.view(softened=softened * side, sharpened_by=looks.sharpened * side)
     pictures = (slopes.levels, slopes.across, slopes.down)
     share = points.weights / points.weights.sum()
     pattern = points.levels - points.levels @ share

@@ -7,7 +7,7 @@ import numpy as np
 
 from tracelabels.scanning.locating.agreement import agreements
 from tracelabels.scanning.locating.descending import Looks, Settled, settle
-from tracelabels.scanning.locating.outlines import Outline, find_outlines
+from tracelabels.scanning.locating.outlines import Outline
 from tracelabels.scanning.locating.own_modules import settle_on_own_modules
 from tracelabels.scanning.locating.pattern_points import fixed_points
 from tracelabels.scanning.locating.searching import SOFTENED, Start, find_starts, narrowed
@@ -66,21 +66,16 @@ class Located:
     """With the fixed pattern, at most 1."""
 
 
-def locate(grey: "NDArray[np.uint8]", shapes: tuple[SymbolShape, ...] = LOCATED_SHAPES) -> "Iterator[Located]":
-    """Yield places to sample, the likeliest first; most come in two, settled on fixed and on own modules.
-
-    Args:
-        grey: the picture, shape (height, width).
-        shapes: what may be there.
-    """
-    for outline in find_outlines(grey):
-        yield from locate_within(grey, outline, shapes)
-
-
 def locate_within(
     grey: "NDArray[np.uint8]", outline: Outline, shapes: tuple[SymbolShape, ...] = LOCATED_SHAPES
 ) -> "Iterator[Located]":
-    """Yield the places to sample within one outline."""
+    """Yield places to sample within an outline, the likeliest first, each settled on fixed and then on own modules.
+
+    Args:
+        grey: the picture, shape (height, width).
+        outline: of a patch that may be a symbol.
+        shapes: what may be there.
+    """
     window = window_around(grey, outline)
     for start in _most_likely(find_starts(window, window.nodes_here(outline.nodes), shapes)):
         surface, agreement = _settled(window, start)
@@ -124,13 +119,12 @@ def _settled(window: Window, start: Start) -> "tuple[NDArray[np.float64], float]
 
 
 def _fitted(window: Window, start: Start, surfaces: "NDArray[np.float64]", looks: Looks, *, stiff: bool) -> Settled:
+    side = module_side(start.outline, fixed_cells(start.shape))
     return settle(
-        window,
-        start.shape,
+        window.view(softened=_SOFTENED * side, sharpened_by=looks.sharpened * side),
         surfaces,
         fixed_points(start.shape, softened=_PATTERN_SOFTENED, spread=looks.spread),
-        looks=looks,
-        softened=_SOFTENED,
+        side=side,
         rounds=_STEPS,
         stiff=stiff,
         outline=start.outline,

@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 
 from tracelabels.scanning.locating.four_sides import bowed_nodes, find_corners, straight_nodes, upright_box
+from tracelabels.scanning.picture import Corners
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -60,6 +61,12 @@ class Outline:
     """In pixels."""
     likeness: float
     """How much of its hull and of its four sides the patch fills, 0 to 1; more if it was found in several ways."""
+
+    @property
+    def corners(self) -> Corners:
+        """Return the four corners, clockwise, in pixels of the picture."""
+        a, b, c, d = ((round(x), round(y)) for x, y in self.nodes[::2].tolist())
+        return a, b, c, d
 
     def is_like(self, other: "Outline") -> bool:
         """Say whether both have nearly the same sides."""

@@ -60,9 +60,9 @@ def _settled(
         softened=_PATTERN_SOFTENED,
         spread=looks.spread,
     )
-    return settle(
-        window, shape, surface[np.newaxis], points, looks=looks, softened=_SOFTENED, rounds=_STEPS, stiff=stiff
-    )
+    side = module_side(surface, fixed_cells(shape))
+    slopes = window.view(softened=_SOFTENED * side, sharpened_by=looks.sharpened * side)
+    return settle(slopes, surface[np.newaxis], points, side=side, rounds=_STEPS, stiff=stiff)
 
 
 def _seen(window: "Window", shape: SymbolShape, surface: "NDArray[np.float64]", looks: Looks) -> Decided:

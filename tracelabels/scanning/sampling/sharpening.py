@@ -81,7 +81,8 @@ class Spectrum:
         """Return the patch as if it had not been blurred so."""
         height, width = (side + 2 * self.margin for side in self.size)
         down, across = np.fft.fftfreq(height)[:, np.newaxis], np.fft.rfftfreq(width)[np.newaxis]
-        passed = blur.passed(across * self.module, down * self.module)
+        waves = (across * self.module).astype(np.float64), (down * self.module).astype(np.float64)
+        passed = blur.passed(*waves)
         filtered = np.fft.irfft2(self.waves * ((1.0 + _NOISE) * passed / (passed**2 + _NOISE)), s=(height, width))
         inside = tuple(slice(self.margin, self.margin + side) for side in self.size)
         return np.asarray(filtered[inside], dtype=np.float32)

@@ -1,0 +1,51 @@
+"""The deepest way to read a symbol: its modules are located, sampled and decoded one by one.
+
+It is the slowest attempt, and the last. What it says must pass the guards like any deep reading; how much of a symbol
+may be missing is limited by chance (see :mod:`tracelabels.scanning.sampling.erasing`).
+"""
+
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING, Final
+
+from tracelabels.scanning.locating import find_outlines, locate_within
+from tracelabels.scanning.picture import Corners
+from tracelabels.scanning.sampling import read_sampled
+from tracelabels.symbols import RawReading
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+SAMPLED: Final = "modules sampled"
+"""What a reading's ``how`` says."""
+
+
+def read_by_modules(
+    grey: "NDArray[np.uint8]",
+    *,
+    accepts: Callable[[RawReading], bool],
+    is_wanted: Callable[[Corners], bool],
+    has_time: Callable[[], bool],
+) -> Iterator[RawReading]:
+    """Yield what the modules of unread symbols say.
+
+    Args:
+        grey: the picture, shape (height, width).
+        accepts: whether a reading may be believed: the guards.
+        is_wanted: whether the patch with these corners is worth looking at; asked again after each reading.
+        has_time: whether another attempt may start.
+    """
+    if not has_time():
+        return
+    for outline in find_outlines(grey):
+        if not is_wanted(outline.corners):
+            continue
+        for located in locate_within(grey, outline):
+            reading = read_sampled(grey, located.shape, located.place, accepts=accepts)
+            if reading is not None:
+                yield reading
+                break
+            if not has_time():
+                return
+        if not has_time():
+            return
