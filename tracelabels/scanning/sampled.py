@@ -7,7 +7,8 @@ may be missing is limited by chance (see :mod:`tracelabels.scanning.sampling.era
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Final
 
-from tracelabels.scanning.locating import find_outlines, locate_within
+from tracelabels.scanning.locating import Outline, find_outlines, locate_within
+from tracelabels.scanning.merging import same_place
 from tracelabels.scanning.picture import Corners
 from tracelabels.scanning.sampling import read_sampled
 from tracelabels.symbols import RawReading
@@ -37,15 +38,30 @@ def read_by_modules(
     """
     if not has_time():
         return
+    given_up: list[Corners] = []
     for outline in find_outlines(grey):
-        if not is_wanted(outline.corners):
-            continue
-        for located in locate_within(grey, outline):
-            reading = read_sampled(grey, located.shape, located.place, accepts=accepts)
-            if reading is not None:
-                yield reading
-                break
-            if not has_time():
-                return
         if not has_time():
             return
+        if not is_wanted(outline.corners) or any(same_place(outline.corners, one) for one in given_up):
+            continue
+        reading, is_there = _read_within(grey, outline, accepts, has_time)
+        if reading is not None:
+            yield reading
+        elif is_there:
+            given_up.append(outline.corners)
+
+
+def _read_within(
+    grey: "NDArray[np.uint8]",
+    outline: Outline,
+    accepts: Callable[[RawReading], bool],
+    has_time: Callable[[], bool],
+) -> tuple[RawReading | None, bool]:
+    """Return what a symbol within an outline says, if anything, and whether one is surely there."""
+    is_there = False
+    for located in locate_within(grey, outline):
+        reading = read_sampled(grey, located.shape, located.place, accepts=accepts)
+        is_there = is_there or located.is_sure
+        if reading is not None or not has_time():
+            return reading, is_there
+    return None, is_there

@@ -33,6 +33,15 @@ _JOINED: Final = (3, 5, 7, 11)
 """Pixels over which marks are joined."""
 _CLEANED: Final = 5
 """Pixels: what is thinner is a line or a letter."""
+_MOST_PATCHES: Final = 60
+"""The longest at each size and gap: a tray has forty labels."""
+_LEAST_LENGTH: Final = 40
+"""Points of a contour."""
+_MOST_FOUND: Final = 400
+_SAME_MIDDLE: Final = 0.1
+"""Of a side: how far apart the middles of two outlines of one patch are."""
+_MOST_TIMES: Final = 6
+"""Found more often than this is no surer."""
 _LEAST_WIDTH: Final = 10.0
 _LEAST_AREA: Final = 200.0
 _LONGEST: Final = 5.5
@@ -68,15 +77,22 @@ class Outline:
         a, b, c, d = ((round(x), round(y)) for x, y in self.nodes[::2].tolist())
         return a, b, c, d
 
+    @property
+    def middle(self) -> "NDArray[np.float64]":
+        """Return the mean of the nodes."""
+        return np.asarray(self.nodes.mean(axis=0))
+
+    @property
+    def side(self) -> float:
+        """Return the side of a square of the same area."""
+        return float(np.sqrt(self.area))
+
     def is_like(self, other: "Outline") -> bool:
-        """Say whether both have nearly the same sides."""
-        side = float(np.sqrt(self.area))
-        if float(np.hypot(*(self.nodes.mean(axis=0) - other.nodes.mean(axis=0)))) > 0.1 * side:
-            return False
+        """Say whether both have nearly the same sides; their middles are known to be near."""
         if not 0.8 < self.area / other.area < 1.25:  # noqa: PLR2004  a tenth of a side
             return False
         turned = (np.abs(np.roll(self.nodes, 2 * turn, axis=0) - other.nodes).max() for turn in range(4))
-        return bool(min(turned) < 0.15 * side)
+        return bool(min(turned) < 0.15 * self.side)
 
 
 def stock_around(grey: "NDArray[np.float32] | NDArray[np.uint8]", mark: int) -> "NDArray[np.float32]":
@@ -92,16 +108,21 @@ def find_outlines(grey: "NDArray[np.uint8]") -> tuple[Outline, ...]:
     Args:
         grey: the picture, shape (height, width).
     """
-    found = sorted(_at_all_sizes(grey), key=lambda outline: -outline.likeness)
-    kept: list[tuple[Outline, int]] = []
-    for outline in found:
-        at = next((index for index, (other, _) in enumerate(kept) if outline.is_like(other)), None)
+    found = sorted(_at_all_sizes(grey), key=lambda outline: -outline.likeness)[:_MOST_FOUND]
+    middles = np.array([outline.middle for outline in found]).reshape(-1, 2)
+    kept: list[int] = []
+    times: list[int] = []
+    for number, outline in enumerate(found):
+        apart = np.hypot(*(middles[kept] - middles[number]).T)
+        near = np.flatnonzero(apart <= _SAME_MIDDLE * outline.side)
+        at = next((index for index in near.tolist() if outline.is_like(found[kept[index]])), None)
         if at is None:
-            kept.append((outline, 1))
+            kept.append(number)
+            times.append(1)
         else:
-            kept[at] = (kept[at][0], kept[at][1] + 1)
-    kept.sort(key=lambda one: -one[0].likeness * min(one[1], 6) ** 0.5)
-    return tuple(outline for outline, _ in kept)
+            times[at] += 1
+    order = sorted(range(len(kept)), key=lambda at: -found[kept[at]].likeness * min(times[at], _MOST_TIMES) ** 0.5)
+    return tuple(found[kept[at]] for at in order)
 
 
 def _at_all_sizes(grey: "NDArray[np.uint8]") -> "Iterator[Outline]":
@@ -129,11 +150,14 @@ def _of_marks(marks: "NDArray[np.uint8]") -> "Iterator[Outline]":
     for gap in _JOINED:
         disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (gap, gap))
         patches = cv2.morphologyEx(cv2.morphologyEx(marks, cv2.MORPH_CLOSE, disc), cv2.MORPH_OPEN, square)
-        for contour in cv2.findContours(patches, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0]:
+        contours = cv2.findContours(patches, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0]
+        for contour in sorted(contours, key=len, reverse=True)[:_MOST_PATCHES]:
             yield from _of_contour(np.asarray(contour, dtype=np.int32), marks)
 
 
 def _of_contour(contour: "NDArray[np.int32]", marks: "NDArray[np.uint8]") -> "Iterator[Outline]":
+    if len(contour) < _LEAST_LENGTH:
+        return
     area = float(cv2.contourArea(contour))
     shorter, longer = sorted(cv2.minAreaRect(contour)[1])
     if shorter < _LEAST_WIDTH or area < _LEAST_AREA or longer > _LONGEST * shorter:

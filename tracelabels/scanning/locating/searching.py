@@ -44,6 +44,13 @@ _WARPS: Final = (-0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3)
 _KEPT: Final = 2
 _TRIED: Final = 14
 """Of shapes and turns: how many are looked at closely."""
+_LEAST_ROUGH: Final = 0.5
+"""Agreement of the best rough start: where a symbol was, 0.55 or more (83 pictures)."""
+_ROUGH_SHARE: Final = 0.6
+"""Of the best's agreement: starts with less are not looked at closely."""
+_SEARCHES: Final = 3
+_FOUND: Final = 0.9
+"""Agreement of a map that is right, mostly: no other moves are tried."""
 _NARROWING: Final = (1.6, 1.4, 1.1, 0.8, 0.6, 0.4, 0.3)
 _NARROW: Final = (0.8, 0.5, 0.3)
 _PARENTS: Final = 6
@@ -76,8 +83,14 @@ def find_starts(window: "Window", nodes: "NDArray[np.float64]", shapes: tuple[Sy
         shapes: what may be there.
     """
     rough = sorted(_rough_starts(window, nodes, shapes), key=lambda start: -start.agreement)
-    close = [_closer(window, start) for start in rough[:_TRIED]]
-    return tuple(sorted(close, key=lambda start: -start.agreement))
+    if not rough or rough[0].agreement < _LEAST_ROUGH:
+        return ()
+    close = [start for start in rough[:_TRIED] if start.agreement > _ROUGH_SHARE * rough[0].agreement]
+    for search in range(_SEARCHES):
+        close = sorted((_closer(window, start, search) for start in close), key=lambda start: -start.agreement)
+        if close[0].agreement >= _FOUND:
+            break
+    return tuple(close)
 
 
 def _rough_starts(window: "Window", nodes: "NDArray[np.float64]", shapes: tuple[SymbolShape, ...]) -> "Iterator[Start]":
@@ -126,10 +139,10 @@ def _slides(count: int) -> "NDArray[np.float64]":
     )
 
 
-def _closer(window: "Window", start: Start) -> Start:
+def _closer(window: "Window", start: Start, search: int) -> Start:
     levels = _compared(window, start.outline, start.shape)
     surfaces = np.concatenate([start.surfaces, start.outline[np.newaxis]])
-    surfaces, agreed = narrowed(levels, surfaces, start.shape, _NARROWING)
+    surfaces, agreed = narrowed(levels, surfaces, start.shape, _NARROWING, search=search)
     return Start(shape=start.shape, outline=start.outline, surfaces=surfaces, agreement=float(agreed[0]))
 
 
@@ -138,6 +151,8 @@ def narrowed(
     surfaces: "NDArray[np.float64]",
     shape: SymbolShape,
     reaches: tuple[float, ...] = _NARROW,
+    *,
+    search: int = 0,
 ) -> "tuple[NDArray[np.float64], NDArray[np.float32]]":
     """Return the best of the surfaces and of moved ones, round by round less far; the best first, with agreements.
 
@@ -146,10 +161,11 @@ def narrowed(
         surfaces: shape (n, 10, 2).
         shape: the symbol.
         reaches: how far surfaces are moved in each round.
+        search: which moves are tried.
     """
     cells = fixed_cells(shape)
     agreed = agreements(levels, surfaces, shape)
-    for moves, reach in zip(_moves(), reaches, strict=False):
+    for moves, reach in zip(_moves(search), reaches, strict=False):
         steps = module_steps(surfaces, cells)[:, np.newaxis]
         moved = (surfaces[:, np.newaxis] + reach * (moves @ steps)).reshape(-1, TERMS, 2)
         surfaces = np.concatenate([surfaces, moved])
@@ -159,9 +175,9 @@ def narrowed(
 
 
 @cache
-def _moves() -> "NDArray[np.float64]":
+def _moves(search: int) -> "NDArray[np.float64]":
     """Return moves of surfaces in modules (right, down), shape (rounds, children, 10, 2)."""
-    chance = np.random.default_rng(_SEED)
+    chance = np.random.default_rng([_SEED, search])
     size = np.zeros((TERMS, 2))
     size[0], size[[RIGHT, DOWN]], size[CROSS], size[list(BOWS)], size[list(THIRD[:2])] = 0.5, 0.6, 0.4, 0.35, 0.15
     moves = chance.standard_normal((len(_NARROWING), _CHILDREN, TERMS, 2)) * size

@@ -81,6 +81,27 @@ def as_module_map(surface: "NDArray[np.float64]", cells: "FixedCells") -> "Modul
     return place
 
 
+def with_ends_moved(surface: "NDArray[np.float64]", cells: "FixedCells", *, modules: float) -> "NDArray[np.float64]":
+    """Return a surface with each corner, and each side, moved along and back in either direction, shape (32, 10, 2).
+
+    Args:
+        surface: shape (10, 2).
+        cells: of the shape.
+        modules: how far.
+    """
+    shares = np.zeros((8, TERMS))
+    for number, (u, v) in enumerate(NODES.tolist()):
+        if u and v:
+            shares[number, [0, RIGHT, DOWN, CROSS]] = np.array([1.0, u, v, u * v]) / 4.0
+        else:
+            shares[number, [0, RIGHT, DOWN]] = np.array([1.0, u, v]) / 2.0
+    steps = module_steps(surface[np.newaxis], cells)[0]
+    ways = np.concatenate([steps, -steps]) * modules
+    return np.asarray(surface + shares[:, np.newaxis, :, np.newaxis] * ways[np.newaxis, :, np.newaxis, :]).reshape(
+        -1, TERMS, 2
+    )
+
+
 def slid_along(
     surfaces: "NDArray[np.float64]", slides: "NDArray[np.float64]", *, along_columns: bool
 ) -> "NDArray[np.float64]":
