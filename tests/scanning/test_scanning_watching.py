@@ -275,7 +275,7 @@ def test_two_texts_at_once_in_one_place_put_it_in_doubt(one, reading):
     [
         ({"motion": 25.0}, "hold still and let the camera focus"),
         ({"blur": 5.0}, "hold still and let the camera focus"),
-        ({"blur": 2.4}, "hold still and let the camera focus"),
+        ({"blur": 3.6}, "hold still and let the camera focus"),
     ],
 )
 def test_a_frame_that_is_smeared_is_told_so(one, seen, words, watch):

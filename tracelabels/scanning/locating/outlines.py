@@ -29,6 +29,8 @@ _BLURS: Final = (0.8, 1.8)
 """Standard deviations in pixels: print without noise, and noise without print."""
 _MARK: Final = 17
 """Pixels: wider than any dark mark of a symbol whose modules are two pixels wide (the finder of a QR code is seven)."""
+_FAINTEST: Final = 15.0
+"""Of 255: how much darker marks are than stock; ink of 0.78 on stock of 0.85 is 20, noise of 4 grey levels about 5."""
 _JOINED: Final = (3, 5, 7, 11)
 """Pixels over which marks are joined."""
 _CLEANED: Final = 5
@@ -141,7 +143,10 @@ def _at_all_sizes(grey: "NDArray[np.uint8]") -> "Iterator[Outline]":
 def _marks(grey: "NDArray[np.uint8]", blur: float) -> "NDArray[np.uint8]":
     calm = np.asarray(cv2.GaussianBlur(grey, (0, 0), blur), dtype=np.uint8)
     levels = np.asarray(255.0 * np.clip(calm / stock_around(calm, _MARK), 0.0, 1.0), dtype=np.uint8)
-    return np.asarray(cv2.threshold(levels, 0, 1, cv2.THRESH_BINARY_INV + cv2.THRESH_OTSU)[1], dtype=np.uint8)
+    marks = np.asarray(cv2.threshold(levels, 0, 1, cv2.THRESH_BINARY_INV + cv2.THRESH_OTSU)[1], dtype=np.uint8)
+    if cv2.mean(levels, 1 - marks)[0] - cv2.mean(levels, marks)[0] < _FAINTEST:
+        return np.zeros_like(marks)
+    return marks
 
 
 def _of_marks(marks: "NDArray[np.uint8]") -> "Iterator[Outline]":

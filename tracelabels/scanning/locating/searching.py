@@ -37,9 +37,9 @@ _SHARPENED: Final = 0.5
 """Modules: the blur that is undone before; what was sharp already is not hurt."""
 _ASPECTS: Final = (0.28, 3.5)
 """How much longer or shorter than drawn a symbol may look: a tilt of 70 degrees leaves a third."""
-_ENDS: Final = (-1.6, -0.8, 0.0, 0.8, 1.6)
+_ENDS: Final = (-1.2, -0.4, 0.4, 1.2)
 """Modules by which either end of a side is moved."""
-_WARPS: Final = (-0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3)
+_WARPS: Final = (-0.26, -0.13, 0.0, 0.13, 0.26)
 """Shares of half a side by which its middle is moved: a tube seen from the side crowds modules at its edge."""
 _KEPT: Final = 2
 _TRIED: Final = 14
