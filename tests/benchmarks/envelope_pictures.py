@@ -62,7 +62,7 @@ SETTINGS = {
     **_each("px/module", "px_per_module", (1.5, 1.75, 2, 2.5, 3)),
     **_each("off-axis", "off_axis", (20, 30, 40, 50)),
     **_each("diameter", "diameter", (8, 6)),
-    **_each("tilt", "tilt", (15, 30, 40, 50, 60)),
+    **_each("tilt", "tilt", (15, 30, 40, 45, 50, 60)),
     **_each("blur", "blur", (0.4, 0.5, 0.6, 0.7)),
     **_each("motion", "motion", (1, 1.5, 2)),
     **_each("glare", "glare", (0.05, 0.1, 0.15, 0.2)),

@@ -1,6 +1,7 @@
 """One photograph of the failing envelope, read in three ways: bare, by a scan, by a sampler that knows the place."""
 
 import math
+import time
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
@@ -14,7 +15,17 @@ from tracelabels.scanning.sampling import read_sampled
 from tracelabels.symbols import PRINTED, read_symbols
 
 TODAY = date(2026, 11, 28)
+BUDGET_MS = 2_000.0  # twice the default: two trials share the machine
 WAYS = ("bare", "scan", "told")
+SQUARES_AND_RECTANGLES = ("DM14", "DM18", "DM20", "DM22", "DM8x32", "DM12x26", "DM12x36", "DM16x36")
+BARS = {
+    "px/module 2": 1.0,
+    "blur 0.6": 1.0,
+    "tilt 45": 0.95,
+    "off-axis 40": 0.95,
+    "dead lines 3": 1.0,
+    "glare 0.1": 0.9,
+}  # what a Data Matrix is to be read in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,6 +37,9 @@ class Tried:
     bare: bool | None
     scan: bool | None
     told: bool | None
+    how: str  # the attempt that read it, "unread" if none did
+    bare_ms: float
+    scan_ms: float
 
 
 def believed(reading):
@@ -45,14 +59,21 @@ def try_picture(job):
     rng = np.random.default_rng([seed, list(SETTINGS).index(setting), SYMBOLS.index(kind), number])
     shot = shoot(symbol_of(kind, int(rng.integers(9000))), kind, SETTINGS[setting], rng)
     wanted = shot.symbol.payload.text
-    scan = scan_picture(Picture(grey=shot.grey, name="envelope", page=1), today=TODAY)
+    start = time.process_time()
+    bare = {one.text for one in read_symbols(shot.grey, kinds=PRINTED)}
+    middle = time.process_time()
+    scan = scan_picture(Picture(grey=shot.grey, name="envelope", page=1), today=TODAY, budget_ms=BUDGET_MS)
+    end = time.process_time()
     told = read_told(shot)
     return Tried(
         setting=setting,
         kind=kind,
-        bare=_outcome({one.text for one in read_symbols(shot.grey, kinds=PRINTED)}, wanted),
+        bare=_outcome(bare, wanted),
         scan=_outcome({one.text for one in scan.readings}, wanted),
         told=_outcome(set() if told is None else {told}, wanted),
+        how=scan.readings[0].how if scan.readings else "unread",
+        bare_ms=1000.0 * (middle - start),
+        scan_ms=1000.0 * (end - middle),
     )
 
 
@@ -99,6 +120,27 @@ def table(tried):
         yield f"{setting:16}{shown}   {_intervals([one for one in tried if one.setting == setting])}"
     shown = "".join(f"{_shares([one for one in tried if one.kind == kind]):>17}" for kind in kinds)
     yield f"{'all':16}{shown}   {_intervals(tried)}"
+
+
+def yields(tried):
+    """Return lines: for each attempt how many it read, and what a scan that ended there cost against bare reading."""
+    bare = np.median([one.bare_ms for one in tried])
+    yield f"bare reading: {bare:.1f} ms of processor time a picture, median"
+    ways = defaultdict(list)
+    for one in tried:
+        ways[one.how].append(one.scan_ms)
+    for how, costs in sorted(ways.items(), key=lambda way: np.median(way[1])):
+        middle, high = np.percentile(costs, (50, 95))
+        yield f"{how:34}{len(costs):6}  {middle / bare:7.1f} x bare, 95th percentile {high / bare:7.1f} x"
+
+
+def bound(tried):
+    """Return how many of what the told sampler reads a scan reads, and of how many, without cells of under half."""
+    cells = defaultdict(list)
+    for one in tried:
+        cells[one.setting, one.kind].append(one)
+    counted = [one for cell in cells.values() if 2 * count(cell, "told") >= len(cell) for one in cell if one.told]
+    return count(counted, "scan"), len(counted)
 
 
 def _shares(tried):

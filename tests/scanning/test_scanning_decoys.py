@@ -1,8 +1,10 @@
-"""Own labels are never read wrongly: scrambled symbols and symbols with perfect finders and random cells."""
+"""Own labels are never read wrongly: scrambled symbols and symbols with perfect finders and random cells.
+
+Two thousand random photographs, half of nothing that may be read, are tried by the envelope's benchmark.
+"""
 
 import cv2
 import numpy as np
-import pytest
 
 from tracelabels.scanning import ScanMode
 from tracelabels.symbols import Symbology
@@ -33,7 +35,7 @@ def trial(number, seed, payload, symbol_of, drawn, scan):
     grey = cv2.warpAffine(grey, cv2.getRotationMatrix2D(middle, angle, 0.9), grey.shape[::-1], borderValue=255)
     grey = cv2.GaussianBlur(grey, (0, 0), float(rng.uniform(0.3, 1.2)))
     noisy = np.clip(grey + rng.normal(0, 4, grey.shape), 0, 255).astype(np.uint8)
-    return [reading.text for reading in scan(noisy, budget_ms=2_000.0).readings], symbol.payload.text
+    return [reading.text for reading in scan(noisy, budget_ms=300.0).readings], symbol.payload.text
 
 
 def wrong_texts(count, seed, *fixtures):  # noqa: ANN002  the fixtures of the caller
@@ -47,14 +49,6 @@ def test_no_wrong_text(payload, symbol_of, drawn, scan):
     wrong, right = wrong_texts(80, 1, payload, symbol_of, drawn, scan)
     assert wrong == []
     assert right >= 8  # the lightly scrambled ones are repaired, so the trial does read
-
-
-@pytest.mark.slow
-def test_no_wrong_text_in_two_thousand(payload, symbol_of, drawn, scan):
-    wrong, right = wrong_texts(2_000, 2, payload, symbol_of, drawn, scan)
-    print(f"2,000 decoys: {right} repaired, {len(wrong)} wrong")
-    assert wrong == []
-    assert right >= 200
 
 
 def test_random_cells_in_any_code_mode_say_nothing(payload, symbol_of, drawn, scan):
