@@ -96,7 +96,7 @@ def drawn():
 def scan(today):
     """Scan a bare array."""
 
-    def make(grey, *, mode=ScanMode.OWN, budget_ms=20_000.0):
+    def make(grey, *, mode=ScanMode.OWN, budget_ms=4_000.0):
         return scan_picture(Picture(grey=grey, name="test", page=1), mode=mode, today=today, budget_ms=budget_ms)
 
     return make

@@ -29,9 +29,8 @@ _CAUTION: Final = 0.03
 """The same for each step (Levenberg and Marquardt)."""
 _ODD: Final = 0.8
 """Of the contrast: a point that is off by this counts half."""
-_LONGEST_STEP: Final = 1.0
 _SETTLED: Final = 0.02
-"""Modules."""
+"""Modules; a step is never longer than one module."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,13 +74,12 @@ def settle(
         stiff: whether the third order is held fast.
         outline: surface whose nodes hold the corners; None lets them go.
     """
-    pictures = (slopes.levels, slopes.across, slopes.down)
     share = points.weights / points.weights.sum()
     pattern = points.levels - points.levels @ share
     power = float((pattern * share) @ pattern)
     best, fits = surfaces.copy(), np.full(len(surfaces), -1.0)
     for number in range(rounds + 1):
-        levels, across, down = sampled_together(pictures, points.powers, surfaces)
+        levels, *changes = sampled_together((slopes.levels, slopes.across, slopes.down), points.powers, surfaces)
         levels -= (levels @ share)[:, np.newaxis]
         contrast = (levels @ (pattern * share)) / power
         fit = contrast * np.sqrt(power / ((levels**2) @ share + 1e-9))
@@ -89,13 +87,11 @@ def settle(
         best[better], fits[better] = surfaces[better], fit[better]
         if number == rounds:
             break
-        contrast = np.maximum(contrast, 1.0)[:, np.newaxis]
-        missed = contrast * pattern - levels
-        weights = points.weights / (1.0 + (missed / (_ODD * contrast)) ** 2)
-        steps = _steps(surfaces, (across, down), points.powers, weights, missed, stiff=stiff, outline=outline)
+        missed = np.maximum(contrast, 1.0)[:, np.newaxis] * pattern - levels
+        weights = points.weights / (1.0 + (missed / (_ODD * np.maximum(contrast, 1.0)[:, np.newaxis])) ** 2)
+        steps = _steps(surfaces, changes, points.powers, weights, missed, stiff=stiff, outline=outline)
         reach = np.abs(steps).sum(axis=1).max(axis=1)
-        steps *= np.minimum(1.0, _LONGEST_STEP * side / np.maximum(reach, 1e-6))[:, np.newaxis, np.newaxis]
-        surfaces = surfaces + steps
+        surfaces = surfaces + steps * np.minimum(1.0, side / np.maximum(reach, 1e-6))[:, np.newaxis, np.newaxis]
         if reach.max() < _SETTLED * side:
             break
     return Settled(surfaces=best, fits=fits)
@@ -103,7 +99,7 @@ def settle(
 
 def _steps(
     surfaces: "NDArray[np.float64]",
-    slopes: "tuple[NDArray[np.float32], NDArray[np.float32]]",
+    slopes: "list[NDArray[np.float32]]",
     powers: "NDArray[np.float32]",
     weights: "NDArray[np.float32]",
     missed: "NDArray[np.float32]",
