@@ -1,0 +1,134 @@
+"""Reading by modules asks before each step: is there time, is the place wanted, may the reading be believed."""
+
+import cv2
+import numpy as np
+import pytest
+
+from tracelabels.scanning import sampled
+from tracelabels.scanning.merging import same_place
+from tracelabels.scanning.sampled import read_by_modules
+
+
+@pytest.fixture(scope="module")
+def two_labels():
+    """Two tubes beside each other: the picture, their texts, and where the second begins."""
+    from envelope_pictures import SETTINGS, shoot, symbol_of
+
+    shots = [
+        shoot(symbol_of(kind, number), kind, SETTINGS["tilt 30"], np.random.default_rng([416, number]))
+        for number, kind in enumerate(("DM18", "MQR4"))
+    ]
+    height = max(one.grey.shape[0] for one in shots)
+    parts = [cv2.copyMakeBorder(one.grey, 0, height - len(one.grey), 0, 12, cv2.BORDER_REPLICATE) for one in shots]
+    return np.hstack(parts), [one.symbol.payload.text for one in shots], parts[0].shape[1]
+
+
+@pytest.fixture
+def events(monkeypatch):
+    """What was done, in order: places looked at and maps sampled; tests add their own."""
+    done = []
+    find_outlines, locate_within, read_sampled = (
+        sampled.find_outlines,
+        sampled.locate_within,
+        sampled.read_sampled,
+    )
+
+    def found(grey):
+        done.append("find_outlines")
+        return find_outlines(grey)
+
+    def located(grey, outline):
+        done.append("locate_within")
+        return locate_within(grey, outline)
+
+    def read(grey, shape, place, *, accepts):
+        done.append("read_sampled")
+        return read_sampled(grey, shape, place, accepts=accepts)
+
+    monkeypatch.setattr(sampled, "find_outlines", found)
+    monkeypatch.setattr(sampled, "locate_within", located)
+    monkeypatch.setattr(sampled, "read_sampled", read)
+    return done
+
+
+def always(_=None):
+    return True
+
+
+def never(_=None):
+    return False
+
+
+def test_each_label_is_read_once_where_it_lies(two_labels):
+    grey, texts, border = two_labels
+    read = []
+
+    def is_unread(corners):
+        return not any(same_place(corners, reading.corners) for reading in read)
+
+    for reading in read_by_modules(grey, accepts=always, is_wanted=is_unread, has_time=always):
+        read.append(reading)  # noqa: PERF402  asked about in between
+    assert sorted(reading.text for reading in read) == sorted(texts)
+    for reading in read:
+        is_left = all(x < border for x, _ in reading.corners)
+        assert is_left == (reading.text == texts[0])
+
+
+def test_what_is_not_wanted_is_not_looked_at(two_labels, events):
+    grey, texts, border = two_labels
+    assert list(read_by_modules(grey, accepts=always, is_wanted=never, has_time=always)) == []
+    assert events == ["find_outlines"]
+    right = read_by_modules(
+        grey, accepts=always, is_wanted=lambda corners: all(x > border for x, _ in corners), has_time=always
+    )
+    assert next(right).text == texts[1]
+
+
+def test_nothing_is_read_that_the_guards_refuse(two_labels):
+    grey, texts, _ = two_labels
+    asked = []
+
+    def refuses(reading):
+        asked.append(reading.text)
+        return False
+
+    assert list(read_by_modules(grey, accepts=refuses, is_wanted=always, has_time=always)) == []
+    assert set(texts) <= set(asked)
+
+
+def test_without_time_nothing_begins(two_labels, events):
+    assert list(read_by_modules(two_labels[0], accepts=always, is_wanted=always, has_time=never)) == []
+    assert events == []
+
+
+@pytest.mark.parametrize("asked", range(2, 6))
+def test_no_attempt_begins_once_there_is_no_time(two_labels, events, asked):
+    def has_time():
+        events.append("time")
+        return events.count("time") < asked
+
+    assert list(read_by_modules(two_labels[0], accepts=never, is_wanted=always, has_time=has_time)) == []
+    refused = [at for at, event in enumerate(events) if event == "time"][asked - 1]
+    assert set(events[refused:]) == {"time"}, "nothing was begun after the answer no"
+    # Between two questions lies one attempt at most.
+    between = "".join({"time": "|", "read_sampled": "r"}.get(one, "") for one in events)
+    assert "rr" not in between
+
+
+def test_a_place_that_is_surely_there_and_says_nothing_is_left(two_labels, monkeypatch):
+    grey, _, _ = two_labels
+    looked_at, sure = [], []
+    locate_within = sampled.locate_within
+
+    def spied(picture, outline):
+        assert not any(same_place(outline.corners, one) for one in sure)
+        looked_at.append(outline.corners)
+        for located in locate_within(picture, outline):
+            yield located
+            if located.is_sure and outline.corners not in sure:
+                sure.append(outline.corners)
+
+    monkeypatch.setattr(sampled, "locate_within", spied)
+    assert list(read_by_modules(grey, accepts=never, is_wanted=always, has_time=always)) == []
+    assert len(sure) >= 2
+    assert len(looked_at) > len(sure)
