@@ -5,6 +5,7 @@ import numpy as np
 import pytest
 
 from tracelabels.scanning import sampled
+from tracelabels.scanning.locating import LOCATED_SHAPES
 from tracelabels.scanning.merging import same_place
 from tracelabels.scanning.sampled import read_by_modules
 
@@ -37,9 +38,9 @@ def events(monkeypatch):
         done.append("find_outlines")
         return find_outlines(grey)
 
-    def located(grey, outline):
+    def located(grey, outline, shapes):
         done.append("locate_within")
-        return locate_within(grey, outline)
+        return locate_within(grey, outline, shapes)
 
     def read(grey, shape, place, *, accepts):
         done.append("read_sampled")
@@ -66,7 +67,7 @@ def test_each_label_is_read_once_where_it_lies(two_labels):
     def is_unread(corners):
         return not any(same_place(corners, reading.corners) for reading in read)
 
-    for reading in read_by_modules(grey, accepts=always, is_wanted=is_unread, has_time=always):
+    for reading in read_by_modules(grey, LOCATED_SHAPES, accepts=always, is_wanted=is_unread, has_time=always):
         read.append(reading)  # noqa: PERF402  asked about in between
     assert sorted(reading.text for reading in read) == sorted(texts)
     for reading in read:
@@ -76,11 +77,13 @@ def test_each_label_is_read_once_where_it_lies(two_labels):
 
 def test_what_is_not_wanted_is_not_looked_at(two_labels, events):
     grey, texts, border = two_labels
-    assert list(read_by_modules(grey, accepts=always, is_wanted=never, has_time=always)) == []
+    assert list(read_by_modules(grey, LOCATED_SHAPES, accepts=always, is_wanted=never, has_time=always)) == []
     assert events == ["find_outlines"]
-    right = read_by_modules(
-        grey, accepts=always, is_wanted=lambda corners: all(x > border for x, _ in corners), has_time=always
-    )
+
+    def on_the_right(corners):
+        return all(x > border for x, _ in corners)
+
+    right = read_by_modules(grey, LOCATED_SHAPES, accepts=always, is_wanted=on_the_right, has_time=always)
     assert next(right).text == texts[1]
 
 
@@ -92,12 +95,12 @@ def test_nothing_is_read_that_the_guards_refuse(two_labels):
         asked.append(reading.text)
         return False
 
-    assert list(read_by_modules(grey, accepts=refuses, is_wanted=always, has_time=always)) == []
+    assert list(read_by_modules(grey, LOCATED_SHAPES, accepts=refuses, is_wanted=always, has_time=always)) == []
     assert set(texts) <= set(asked)
 
 
 def test_without_time_nothing_begins(two_labels, events):
-    assert list(read_by_modules(two_labels[0], accepts=always, is_wanted=always, has_time=never)) == []
+    assert list(read_by_modules(two_labels[0], LOCATED_SHAPES, accepts=always, is_wanted=always, has_time=never)) == []
     assert events == []
 
 
@@ -107,7 +110,9 @@ def test_no_attempt_begins_once_there_is_no_time(two_labels, events, asked):
         events.append("time")
         return events.count("time") < asked
 
-    assert list(read_by_modules(two_labels[0], accepts=never, is_wanted=always, has_time=has_time)) == []
+    assert (
+        list(read_by_modules(two_labels[0], LOCATED_SHAPES, accepts=never, is_wanted=always, has_time=has_time)) == []
+    )
     refused = [at for at, event in enumerate(events) if event == "time"][asked - 1]
     assert set(events[refused:]) == {"time"}, "nothing was begun after the answer no"
     # Between two questions lies one attempt at most.
@@ -120,15 +125,15 @@ def test_a_place_that_is_surely_there_and_says_nothing_is_left(two_labels, monke
     looked_at, sure = [], []
     locate_within = sampled.locate_within
 
-    def spied(picture, outline):
+    def spied(picture, outline, shapes):
         assert not any(same_place(outline.corners, one) for one in sure)
         looked_at.append(outline.corners)
-        for located in locate_within(picture, outline):
+        for located in locate_within(picture, outline, shapes):
             yield located
             if located.is_sure and outline.corners not in sure:
                 sure.append(outline.corners)
 
     monkeypatch.setattr(sampled, "locate_within", spied)
-    assert list(read_by_modules(grey, accepts=never, is_wanted=always, has_time=always)) == []
+    assert list(read_by_modules(grey, LOCATED_SHAPES, accepts=never, is_wanted=always, has_time=always)) == []
     assert len(sure) >= 2
     assert len(looked_at) > len(sure)

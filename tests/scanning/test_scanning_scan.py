@@ -229,7 +229,12 @@ def test_foreign_codes_are_read_only_when_any_code_is_wanted(drawn, scan):
     modules = np.array([[bool(cell) for cell in row] for row in segno.make("https://example.org/menu").matrix])
     grey = drawn(modules, margin=8)
     assert [reading.text for reading in scan(grey, mode=ScanMode.ANY).readings] == ["https://example.org/menu"]
-    assert scan(grey, mode=ScanMode.OWN).readings == ()
+    own = scan(grey, mode=ScanMode.OWN)
+    assert own.readings == ()
+    [place] = own.unread
+    assert place.reason == "a code that is not printed here, a maker's or a shop's: show the label's own code"
+    assert own.advice == (place.reason,)
+    assert np.abs(np.array(place.corners).mean(axis=0) - np.array(grey.shape[::-1]) / 2).max() < 8
 
 
 def test_separators_arrive_as_a_scanner_sends_them(drawn, scan):

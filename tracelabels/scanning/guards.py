@@ -54,6 +54,10 @@ class Guard:
     evidence: str
     """Why it is needed."""
 
+    tells_a_foreign_code: bool = False
+    """Whether a plain reading that it refuses, with correction to spare, is surely another's code: nothing deeper is
+    looked for in its place."""
+
 
 def _says_nothing(candidate: Candidate) -> bool:
     text = candidate.raw.text.replace(GS, "")
@@ -155,6 +159,7 @@ GUARDS: tuple[Guard, ...] = (
         modes=_OWN,
         deep_only=False,
         evidence="no wrong text seen was an element string; 1 of 134 foreign codes is, a lot alone (digits)",
+        tells_a_foreign_code=True,
     ),
     Guard(
         name="a deep reading whose own serial fails its check digit",
@@ -192,3 +197,8 @@ def find_refusal(candidate: Candidate, mode: ScanMode) -> Guard | None:
         if applies and guard.refuses(candidate):
             return guard
     return None
+
+
+def is_foreign(candidate: Candidate, refusal: Guard) -> bool:
+    """Say whether what a guard refused is a code that is not printed here, plainly read."""
+    return refusal.tells_a_foreign_code and not candidate.deep and not _correction_used_up(candidate)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 from tracelabels.scanning.locating import Outline, find_outlines, locate_within
 from tracelabels.scanning.merging import same_place
 from tracelabels.scanning.picture import Corners
-from tracelabels.scanning.sampling import read_sampled
+from tracelabels.scanning.sampling import SymbolShape, read_sampled
 from tracelabels.symbols import RawReading
 
 if TYPE_CHECKING:
@@ -23,6 +23,7 @@ SAMPLED: Final = "modules sampled"
 
 def read_by_modules(
     grey: "NDArray[np.uint8]",
+    shapes: tuple[SymbolShape, ...],
     *,
     accepts: Callable[[RawReading], bool],
     is_wanted: Callable[[Corners], bool],
@@ -32,6 +33,7 @@ def read_by_modules(
 
     Args:
         grey: the picture, shape (height, width).
+        shapes: what may be there.
         accepts: whether a reading may be believed: the guards.
         is_wanted: whether the patch with these corners is worth looking at; asked again after each reading.
         has_time: whether another attempt may start.
@@ -44,7 +46,7 @@ def read_by_modules(
             return
         if not is_wanted(outline.corners) or any(same_place(outline.corners, one) for one in given_up):
             continue
-        reading, is_there = _read_within(grey, outline, accepts, has_time)
+        reading, is_there = _read_within(grey, outline, shapes, accepts, has_time)
         if reading is not None:
             yield reading
         elif is_there:
@@ -54,12 +56,13 @@ def read_by_modules(
 def _read_within(
     grey: "NDArray[np.uint8]",
     outline: Outline,
+    shapes: tuple[SymbolShape, ...],
     accepts: Callable[[RawReading], bool],
     has_time: Callable[[], bool],
 ) -> tuple[RawReading | None, bool]:
     """Return what a symbol within an outline says, if anything, and whether one is surely there."""
     is_there = False
-    for located in locate_within(grey, outline):
+    for located in locate_within(grey, outline, shapes):
         reading = read_sampled(grey, located.shape, located.place, accepts=accepts)
         is_there = is_there or located.is_sure
         if reading is not None or not has_time():

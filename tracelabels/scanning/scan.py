@@ -15,7 +15,8 @@ from tracelabels.scanning.advice import (
     reason,
 )
 from tracelabels.scanning.attempts import DEEPER, PATCH, PLAIN, Attempt, View, whole
-from tracelabels.scanning.guards import as_candidate, find_refusal
+from tracelabels.scanning.guards import as_candidate, find_refusal, is_foreign
+from tracelabels.scanning.locating import LOCATED_SHAPES, WIDER_SHAPES
 from tracelabels.scanning.merging import Found, Merged, holds, in_reading_order, merge, same_place
 from tracelabels.scanning.picture import Corners, Picture
 from tracelabels.scanning.places import Place, find_places
@@ -79,6 +80,7 @@ class _Work:
     clock: Callable[[], float]
     deadline: float
     found: list[Found] = field(default_factory=list)
+    foreign: list[Corners] = field(default_factory=list)
     tried: list[str] = field(default_factory=list)
 
     def has_time(self) -> bool:
@@ -92,8 +94,11 @@ class _Work:
         new = []
         for raw in read_symbols(seen.grey, kinds=kinds):
             candidate = as_candidate(raw, deep=deep, today=self.today)
-            if find_refusal(candidate, self.mode) is None:
+            refusal = find_refusal(candidate, self.mode)
+            if refusal is None:
                 new.append(Found(candidate=candidate, corners=seen.in_picture(raw.corners), how=attempt.name))
+            elif is_foreign(candidate, refusal):
+                self.foreign.append(seen.in_picture(raw.corners))
         confirmed = new if not deep else [one for one in new if self._is_sure(one, view, attempt, kinds)]
         self.found.extend(confirmed)
         return confirmed
@@ -120,10 +125,15 @@ class _Work:
         )
 
     def is_read_at(self, point: tuple[float, float]) -> bool:
-        return any(holds(one.corners, point) for one in self.found)
+        return any(holds(corners, point) for corners in self.settled)
 
     def is_read(self, corners: Corners) -> bool:
-        return any(same_place(corners, one.corners) for one in self.found)
+        return any(same_place(corners, other) for other in self.settled)
+
+    @property
+    def settled(self) -> list[Corners]:
+        """Return the places in which nothing more is looked for."""
+        return [*(one.corners for one in self.found), *self.foreign]
 
 
 def _read_other_greys(work: _Work) -> None:
@@ -183,12 +193,15 @@ def _read_by_modules(work: _Work, codes: Iterable[tuple[Place, Measures]]) -> No
     def is_wanted(corners: Corners) -> bool:
         if work.is_read(corners):
             return False
-        return not work.found or any(same_place(place.corners, corners) for place in left)
+        return not work.settled or any(same_place(place.corners, corners) for place in left)
 
     left = [place for place, _ in codes if not work.is_read(place.corners)]
-    if work.found and not left:
+    if work.settled and not left:
         return
-    for raw in read_by_modules(work.picture.grey, accepts=work.believes, is_wanted=is_wanted, has_time=work.has_time):
+    shapes = LOCATED_SHAPES if work.mode is ScanMode.OWN else WIDER_SHAPES
+    for raw in read_by_modules(
+        work.picture.grey, shapes, accepts=work.believes, is_wanted=is_wanted, has_time=work.has_time
+    ):
         work.keep_sampled(raw)
         left = [place for place in left if not work.is_read(place.corners)]
 
@@ -226,7 +239,14 @@ def _unread(work: _Work, codes: Iterable[tuple[Place, Measures]], merged: Merged
         )
         for corners in merged.disputed
     ]
-    known = [*merged.disputed, *(one.corners for one in merged.agreed)]
+    places += [
+        UnreadPlace(
+            corners=_at_full_size(corners, reduction),
+            reason="a code that is not printed here, a maker's or a shop's: show the label's own code",
+        )
+        for corners in work.foreign
+    ]
+    known = [*merged.disputed, *work.foreign, *(one.corners for one in merged.agreed)]
     for place, measures in codes:
         if not any(same_place(place.corners, corners) for corners in known):
             why = reason(place, measures, (grey.shape[1], grey.shape[0]))

@@ -18,7 +18,7 @@ Modules:
     locating: the order of all this.
 """
 
-from tracelabels.scanning.locating.locating import LOCATED_SHAPES, Located, locate_within
+from tracelabels.scanning.locating.locating import LOCATED_SHAPES, WIDER_SHAPES, Located, locate_within
 from tracelabels.scanning.locating.outlines import Outline, find_outlines
 
-__all__ = ["LOCATED_SHAPES", "Located", "Outline", "find_outlines", "locate_within"]
+__all__ = ["LOCATED_SHAPES", "WIDER_SHAPES", "Located", "Outline", "find_outlines", "locate_within"]

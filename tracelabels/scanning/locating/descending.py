@@ -77,22 +77,20 @@ def settle(
     share = points.weights / points.weights.sum()
     pattern = points.levels - points.levels @ share
     power = float((pattern * share) @ pattern)
-    best, fits = surfaces.copy(), np.full(len(surfaces), -1.0)
+    best, fits = surfaces, np.full(len(surfaces), -1.0)
     for number in range(rounds + 1):
         levels, *changes = sampled_together((slopes.levels, slopes.across, slopes.down), points.powers, surfaces)
         levels -= (levels @ share)[:, np.newaxis]
-        contrast = (levels @ (pattern * share)) / power
-        fit = contrast * np.sqrt(power / ((levels**2) @ share + 1e-9))
-        better = fit > fits
-        best[better], fits[better] = surfaces[better], fit[better]
+        contrast = ((levels @ (pattern * share)) / power)[:, np.newaxis]
+        fit = contrast[:, 0] * np.sqrt(power / ((levels**2) @ share + 1e-9))
+        best, fits = np.where((fit > fits)[:, np.newaxis, np.newaxis], surfaces, best), np.maximum(fit, fits)
         if number == rounds:
             break
-        missed = np.maximum(contrast, 1.0)[:, np.newaxis] * pattern - levels
-        weights = points.weights / (1.0 + (missed / (_ODD * np.maximum(contrast, 1.0)[:, np.newaxis])) ** 2)
-        steps = _steps(surfaces, changes, points.powers, weights, missed, stiff=stiff, outline=outline)
-        reach = np.abs(steps).sum(axis=1).max(axis=1)
-        surfaces = surfaces + steps * np.minimum(1.0, side / np.maximum(reach, 1e-6))[:, np.newaxis, np.newaxis]
-        if reach.max() < _SETTLED * side:
+        contrast = np.maximum(contrast, 1.0)
+        missed = contrast * pattern - levels
+        steps = _steps(surfaces, changes, points, missed, _ODD * contrast, side, stiff=stiff, outline=outline)
+        surfaces = surfaces + steps
+        if np.abs(steps).sum(axis=1).max() < _SETTLED * side:
             break
     return Settled(surfaces=best, fits=fits)
 
@@ -100,15 +98,17 @@ def settle(
 def _steps(
     surfaces: "NDArray[np.float64]",
     slopes: "list[NDArray[np.float32]]",
-    powers: "NDArray[np.float32]",
-    weights: "NDArray[np.float32]",
+    points: "PatternPoints",
     missed: "NDArray[np.float32]",
+    odd: "NDArray[np.float32]",
+    longest: float,
     *,
     stiff: bool,
     outline: "NDArray[np.float64] | None",
 ) -> "NDArray[np.float64]":
-    """Return the step of each surface, shape (n, 10, 2)."""
-    terms = np.ascontiguousarray(powers.T)
+    """Return the step of each surface, shape (n, 10, 2), no point of it moved by more than ``longest`` pixels."""
+    weights = points.weights / (1.0 + (missed / odd) ** 2)
+    terms = np.ascontiguousarray(points.powers.T)
     change = np.concatenate([slope[:, :, np.newaxis] * terms for slope in slopes], axis=2)
     curvature = ((change * weights[:, :, np.newaxis]).transpose(0, 2, 1) @ change).astype(np.float64)
     pull = ((weights * missed)[:, np.newaxis] @ change)[:, 0].astype(np.float64)
@@ -123,5 +123,6 @@ def _steps(
         curvature += _ANCHOR * mean[:, :, np.newaxis] * np.kron(np.eye(2), nodes.T @ nodes)
         pull += _ANCHOR * mean * ((outline.T.ravel() - flat) @ np.kron(np.eye(2), nodes.T @ nodes))
     curvature += (_CAUTION * mean + 1e-3)[:, :, np.newaxis] * np.eye(2 * TERMS)
-    solved = np.linalg.solve(curvature, pull[:, :, np.newaxis])[:, :, 0]
-    return np.asarray(solved.reshape(-1, 2, TERMS).transpose(0, 2, 1))
+    solved = np.linalg.solve(curvature, pull[:, :, np.newaxis])[:, :, 0].reshape(-1, 2, TERMS).transpose(0, 2, 1)
+    reach = np.abs(solved).sum(axis=1).max(axis=1)
+    return np.asarray(solved * np.minimum(1.0, longest / np.maximum(reach, 1e-6))[:, np.newaxis, np.newaxis])

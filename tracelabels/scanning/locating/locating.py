@@ -36,6 +36,12 @@ LOCATED_SHAPES: Final = (
 )  # fmt: skip
 """What labels for tubes and pouches carry."""
 
+WIDER_SHAPES: Final = (
+    *(SymbolShape(symbology=Symbology.QR, version=version) for version in ("1", "4", "5", "6")),
+    *LOCATED_SHAPES,
+)
+"""With what others print and whose fixed pattern is known here."""
+
 _LOOKS: Final = (
     Looks(sharpened=0.0, spread=0.0),
     Looks(sharpened=0.5, spread=0.0),
