@@ -74,10 +74,11 @@ def _told_by_one(new: Found, rivals: list[Found], mode: ScanMode) -> bool:
 
 def same_place(one: Corners, other: Corners) -> bool:
     """Say whether the middle of one quadrilateral lies within the other."""
-    return holds(one, _middle(other)) or holds(other, _middle(one))
+    return holds(one, middle_of(other)) or holds(other, middle_of(one))
 
 
-def _middle(corners: Corners) -> tuple[float, float]:
+def middle_of(corners: Corners) -> tuple[float, float]:
+    """Return the mean of the corners."""
     return sum(x for x, _ in corners) / 4.0, sum(y for _, y in corners) / 4.0
 
 
@@ -95,7 +96,7 @@ def in_reading_order(boxes: "Iterable[Corners]") -> list[int]:
     A place belongs to a row if its middle is less than three quarters of a height below the middle of the row's first:
     labels laid in a row by hand lean, and the next row is at least a whole height away.
     """
-    places = [(index, *_middle(corners), _height(corners)) for index, corners in enumerate(boxes)]
+    places = [(index, *middle_of(corners), _height(corners)) for index, corners in enumerate(boxes)]
     places.sort(key=lambda place: place[2])
     rows: list[list[tuple[int, float, float, float]]] = []
     for place in places:

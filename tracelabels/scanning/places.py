@@ -84,6 +84,17 @@ class Place:
         """Pixels around the patch that are read with it."""
         return _MARGIN * max(self.size) + 4.0
 
+    def part(self, box: tuple[float, float, float, float]) -> "Place":
+        """Return a part of the patch as a patch of its own.
+
+        Args:
+            box: left, top, right and bottom in pixels of the patch turned upright.
+        """
+        left, top, right, bottom = box
+        offset = np.array([(left + right) / 2.0, (top + bottom) / 2.0]) - np.array(self.size) / 2.0
+        x, y = (np.array(self.centre) + _rotation(self.angle) @ offset).tolist()
+        return Place(centre=(x, y), size=(right - left, bottom - top), fill=1.0, angle=self.angle)
+
     def upright(self, grey: "NDArray[np.uint8]", *, margin: float) -> View:
         """Return the patch with a margin around it, turned so that its edges stand upright."""
         width, height = (int(np.ceil(side + 2.0 * margin)) for side in self.size)
@@ -178,8 +189,8 @@ def _main_angle(patch: "NDArray[np.uint8]") -> float:
     The mean of exp(4 i angle) over all pixels, weighted by the squared edge strength: edges a quarter turn apart agree.
     """
     smooth = cv2.GaussianBlur(patch, (0, 0), 1.0)
-    across = np.asarray(cv2.Sobel(smooth, cv2.CV_32F, 1, 0), dtype=np.float32)
-    down = np.asarray(cv2.Sobel(smooth, cv2.CV_32F, 0, 1), dtype=np.float32)
+    across = np.asarray(cv2.Scharr(smooth, cv2.CV_32F, 1, 0), dtype=np.float32)
+    down = np.asarray(cv2.Scharr(smooth, cv2.CV_32F, 0, 1), dtype=np.float32)
     quarter = (across + 1j * down) ** 2
     strength = np.abs(quarter)
     fourth = np.sum(quarter**2 / np.maximum(strength, 1.0))

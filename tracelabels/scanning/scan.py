@@ -4,6 +4,7 @@ import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import date
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 from tracelabels.identifiers import as_human_readable
 from tracelabels.scanning.advice import (
@@ -15,16 +16,24 @@ from tracelabels.scanning.advice import (
     reason,
 )
 from tracelabels.scanning.attempts import DEEPER, PATCH, PLAIN, Attempt, View, whole
+from tracelabels.scanning.blocks import cut_at_gaps
 from tracelabels.scanning.guards import as_candidate, find_refusal, is_foreign
 from tracelabels.scanning.locating import LOCATED_SHAPES, WIDER_SHAPES
-from tracelabels.scanning.merging import Found, Merged, holds, in_reading_order, merge, same_place
+from tracelabels.scanning.merging import Found, Merged, holds, in_reading_order, merge, middle_of, same_place
 from tracelabels.scanning.picture import Corners, Picture
 from tracelabels.scanning.places import Place, find_places
 from tracelabels.scanning.reading import Reading, Scan, ScanMode, UnreadPlace
 from tracelabels.scanning.sampled import SAMPLED, read_by_modules
 from tracelabels.symbols import PRINTED, RawReading, Symbology, read_symbols
 
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+_Kinds: TypeAlias = frozenset[Symbology] | None
+
 DEFAULT_BUDGET_MS = 1000.0
+_BARS: Final = frozenset({Symbology.CODE_128})
 _LARGEST_VIEW = 16_000_000
 """Pixels: a whole picture is not enlarged beyond this."""
 
@@ -86,11 +95,18 @@ class _Work:
     def has_time(self) -> bool:
         return self.clock() < self.deadline
 
-    def read(self, view: View, attempt: Attempt, *, deep: bool) -> list[Found]:
-        """Look at a view in one way; keep and return what passes the guards."""
+    def read(self, view: View, attempt: Attempt, *, deep: bool, kinds: _Kinds = None) -> list[Found]:
+        """Look at a view in one way; keep and return what passes the guards.
+
+        Args:
+            view: what to look at.
+            attempt: how.
+            deep: whether this is more than the plain read.
+            kinds: of our own symbologies, those that can be there; None for all.
+        """
         seen = attempt.see(view)
         self.tried.append(attempt.name)
-        kinds = PRINTED if self.mode is ScanMode.OWN else None
+        kinds = (kinds or PRINTED) if self.mode is ScanMode.OWN else None
         new = []
         for raw in read_symbols(seen.grey, kinds=kinds):
             candidate = as_candidate(raw, deep=deep, today=self.today)
@@ -99,7 +115,7 @@ class _Work:
                 new.append(Found(candidate=candidate, corners=seen.in_picture(raw.corners), how=attempt.name))
             elif is_foreign(candidate, refusal):
                 self.foreign.append(seen.in_picture(raw.corners))
-        confirmed = new if not deep else [one for one in new if self._is_sure(one, view, attempt, kinds)]
+        confirmed = new if not deep else [one for one in new if self._is_sure(one, view, attempt)]
         self.found.extend(confirmed)
         return confirmed
 
@@ -113,7 +129,7 @@ class _Work:
         candidate = as_candidate(raw, deep=True, today=self.today)
         self.found.append(Found(candidate=candidate, corners=(a, b, c, d), how=SAMPLED))
 
-    def _is_sure(self, one: Found, view: View, attempt: Attempt, kinds: frozenset[Symbology] | None) -> bool:
+    def _is_sure(self, one: Found, view: View, attempt: Attempt) -> bool:
         """Bars have one check character for all errors: a second, different view must say the same."""
         if one.candidate.raw.symbology is not Symbology.CODE_128:
             return True
@@ -121,11 +137,14 @@ class _Work:
         return any(
             raw.data == one.candidate.raw.data
             for other in others
-            for raw in read_symbols(other.see(view).grey, kinds=kinds)
+            for raw in read_symbols(other.see(view).grey, kinds=_BARS)
         )
 
     def is_read_at(self, point: tuple[float, float]) -> bool:
         return any(holds(corners, point) for corners in self.settled)
+
+    def holds_reading(self, corners: Corners) -> bool:
+        return any(holds(corners, middle_of(one.corners)) for one in self.found)
 
     def is_read(self, corners: Corners) -> bool:
         return any(same_place(corners, other) for other in self.settled)
@@ -149,32 +168,63 @@ def _read_other_greys(work: _Work) -> None:
 def _read_places(work: _Work) -> list[tuple[Place, Measures]]:
     """Try the patches that the plain read left; return those that look like a matrix code, read or not.
 
-    Patches that look like a code or like bars come first. The others are text, unless the plain read found nothing or
-    left codes unread: then a code may hide among close text, and they are tried too.
+    Patches that look like a code or like bars come first. The others are text most likely: what holds no reading is
+    looked at once, and if nothing was read or codes are left unread, in every view: a code may hide among close text.
     """
-    grey = work.picture.grey
-    places = find_places(grey, skip=work.is_read_at)
-    measured = [(place, measure(place.upright(grey, margin=0.0).grey)) for place in places]
-    codes = [(place, measures) for place, measures in measured if looks_like_code(place, measures)]
-    bars = [place for place, measures in measured if looks_like_bars(measures)]
-    likely = [*(place for place, _ in codes), *bars]
-    others = [place for place in places if place not in likely]
-    for place in likely:
-        _read_place(work, place)
-    if codes or not work.found:
-        for place in others:
-            _read_place(work, place)
+    codes, bars, others = _sorted_places(work)
+    likely = [(place, None) for place, _ in codes] + [(place, _BARS) for place in bars]
+    _read_in_views(work, likely, PATCH)
+    unexplained = [(place, None) for place in others if not work.holds_reading(place.corners)]
+    _read_in_views(work, unexplained, PATCH[:1])
+    if not work.found or any(not work.is_read(place.corners) for place, _ in codes):
+        _read_in_views(work, unexplained, PATCH[1:])
     return codes
 
 
-def _read_place(work: _Work, place: Place) -> None:
-    """Try a place in several views until one is read."""
-    if not work.has_time() or work.is_read(place.corners):
-        return
-    view = place.upright(work.picture.grey, margin=place.margin)
-    for attempt in PATCH:
-        if not work.has_time() or work.read(view, attempt, deep=True):
-            return
+def _sorted_places(work: _Work) -> tuple[list[tuple[Place, Measures]], list[Place], list[Place]]:
+    """Return what looks like a matrix code, what looks like bars, the largest first, and all other patches."""
+    codes: list[tuple[Place, Measures]] = []
+    bars: list[Place] = []
+    others = []
+    for place in find_places(work.picture.grey, skip=work.is_read_at):
+        parts = _parts(work, place)
+        mine = [(part, measures) for part, measures in parts if looks_like_code(part, measures)]
+        lines = [part for part, measures in parts if looks_like_bars(measures)]
+        codes.extend(mine)
+        bars.extend(lines)
+        if not mine and not lines:
+            others.append(place)
+    # At full size a code of wide bars falls into pieces, which say nothing.
+    bars.sort(key=lambda place: -place.size[0] * place.size[1])
+    return codes, bars, others
+
+
+def _parts(work: _Work, place: Place) -> list[tuple[Place, Measures]]:
+    """Return a patch, if it looks like a code or like bars, else the unread parts that it falls into at its gaps."""
+    grey = work.picture.grey
+    upright = place.upright(grey, margin=0.0).grey
+    measures = measure(upright)
+    if looks_like_code(place, measures) or looks_like_bars(measures):
+        return [(place, measures)]
+    parts = (part for part in cut_at_gaps(place, upright) if not work.is_read(part.corners))
+    return [(part, measure(part.upright(grey, margin=0.0).grey)) for part in parts]
+
+
+def _read_in_views(work: _Work, places: list[tuple[Place, _Kinds]], attempts: tuple[Attempt, ...]) -> None:
+    """Try places in each view until they are read, all of them in the cheapest view first.
+
+    Args:
+        work: what was found so far.
+        places: patches, each with the kinds that it may be; None for all that are wanted.
+        attempts: the views.
+    """
+    for attempt in attempts:
+        for place, kinds in places:
+            if not work.has_time():
+                return
+            if not work.is_read(place.corners):
+                view = place.upright(work.picture.grey, margin=place.margin)
+                work.read(view, attempt, deep=True, kinds=kinds)
 
 
 def _read_whole_deeper(work: _Work) -> None:
