@@ -72,7 +72,12 @@ def lay(count, *, px, rng):
             room = math.hypot(*drawn.shape) / (2 * FINE) + 4
             centre = tuple(rng.uniform(room, side - room) for side in SIZE)
             one = Lying(
-                kind=kind, text=symbol.payload.text, print=drawn, code=code, centre=centre, turn=rng.uniform(0, 2 * math.pi)
+                kind=kind,
+                text=symbol.payload.text,
+                print=drawn,
+                code=code,
+                centre=centre,
+                turn=rng.uniform(0, 2 * math.pi),
             )
         lying.append(one)
     return lying

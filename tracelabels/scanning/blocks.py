@@ -32,7 +32,7 @@ _EMPTY: Final = 0.02
 """Share of marks in a row or column that is a gap: noise."""
 
 _ALIKE: Final = 0.9
-"""Share of pixels that are the same a quarter of the height further on: within bars nearly all, in text and codes about half."""
+"""Share of pixels that are the same a quarter of the height further on: nearly all within bars, else half."""
 
 _CHANGES: Final = 15
 """Between dark and light across bars, in most lines: three quarters of the shortest Code 128 change 18 times."""
@@ -66,9 +66,11 @@ def _blocks(marks: "NDArray[np.bool_]", left: int, top: int) -> Iterator[_Box]:
         return
     rows = [(0, start, width, end) for start, end in _runs(marks.mean(axis=1) > _EMPTY)]
     columns = [(start, 0, end, height) for start, end in _runs(marks.mean(axis=0) > _EMPTY)]
+    if not rows or not columns:
+        return
     whole = [(0, 0, width, height)]
     if (rows == columns == whole) or _are_bars(marks):
-        yield left, top, left + width, top + height
+        yield left + columns[0][0], top + rows[0][1], left + columns[-1][2], top + rows[-1][3]
         return
     holds_bars = any(_are_bars(marks[:, start:end]) for start, _, end, _ in columns)
     for x, y, right, bottom in columns if rows == whole or (holds_bars and columns != whole) else rows:

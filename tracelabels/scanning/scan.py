@@ -1,10 +1,10 @@
 """The scan of one picture: the order of steps."""
 
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import TYPE_CHECKING, Final, TypeAlias
+from typing import Final, TypeAlias
 
 from tracelabels.identifiers import as_human_readable
 from tracelabels.scanning.advice import (
@@ -25,10 +25,6 @@ from tracelabels.scanning.places import Place, find_places
 from tracelabels.scanning.reading import Reading, Scan, ScanMode, UnreadPlace
 from tracelabels.scanning.sampled import SAMPLED, read_by_modules
 from tracelabels.symbols import PRINTED, RawReading, Symbology, read_symbols
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
 
 _Kinds: TypeAlias = frozenset[Symbology] | None
 
@@ -172,7 +168,7 @@ def _read_places(work: _Work) -> list[tuple[Place, Measures]]:
     looked at once, and if nothing was read or codes are left unread, in every view: a code may hide among close text.
     """
     codes, bars, others = _sorted_places(work)
-    likely = [(place, None) for place, _ in codes] + [(place, _BARS) for place in bars]
+    likely: list[tuple[Place, _Kinds]] = [*((place, None) for place, _ in codes), *((place, _BARS) for place in bars)]
     _read_in_views(work, likely, PATCH)
     unexplained = [(place, None) for place in others if not work.holds_reading(place.corners)]
     _read_in_views(work, unexplained, PATCH[:1])
@@ -182,7 +178,7 @@ def _read_places(work: _Work) -> list[tuple[Place, Measures]]:
 
 
 def _sorted_places(work: _Work) -> tuple[list[tuple[Place, Measures]], list[Place], list[Place]]:
-    """Return what looks like a matrix code, what looks like bars, the largest first, and all other patches."""
+    """Return what looks like a matrix code, what looks like bars, the largest first, and the patches cut up."""
     codes: list[tuple[Place, Measures]] = []
     bars: list[Place] = []
     others = []
@@ -192,7 +188,7 @@ def _sorted_places(work: _Work) -> tuple[list[tuple[Place, Measures]], list[Plac
         lines = [part for part, measures in parts if looks_like_bars(measures)]
         codes.extend(mine)
         bars.extend(lines)
-        if not mine and not lines:
+        if not any(part is place for part, _ in parts):
             others.append(place)
     # At full size a code of wide bars falls into pieces, which say nothing.
     bars.sort(key=lambda place: -place.size[0] * place.size[1])
@@ -210,7 +206,7 @@ def _parts(work: _Work, place: Place) -> list[tuple[Place, Measures]]:
     return [(part, measure(part.upright(grey, margin=0.0).grey)) for part in parts]
 
 
-def _read_in_views(work: _Work, places: list[tuple[Place, _Kinds]], attempts: tuple[Attempt, ...]) -> None:
+def _read_in_views(work: _Work, places: Sequence[tuple[Place, _Kinds]], attempts: tuple[Attempt, ...]) -> None:
     """Try places in each view until they are read, all of them in the cheapest view first.
 
     Args:
