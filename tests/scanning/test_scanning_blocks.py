@@ -55,6 +55,6 @@ def test_a_part_of_a_turned_patch_lies_where_it_is():
 
 def test_sparse_dots_have_no_blocks():
     dots = np.full((60, 2400), 230, dtype=np.uint8)
-    dots[np.random.default_rng(4).random(dots.shape) < 0.008] = 20
+    dots[np.random.default_rng(4).random(dots.shape) < 0.0015] = 20
     place = Place(centre=(1200.0, 30.0), size=(2400.0, 60.0), fill=1.0, angle=0.0)
-    assert all(min(part.size) >= 24 for part in cut_at_gaps(place, dots))
+    assert cut_at_gaps(place, dots) == ()
