@@ -34,7 +34,8 @@ def events(monkeypatch):
         sampled.read_sampled,
     )
 
-    def found(grey):
+    def found(grey, *, has_time):
+        assert callable(has_time)
         done.append("find_outlines")
         return find_outlines(grey)
 

@@ -44,3 +44,9 @@ class Picture:
 
     other_greys: Callable[[], Iterator[OtherGrey]] | None = None
     """Decodes the file once more and gives greys with markedly more contrast, the best first; None without colours."""
+
+
+def moved(corners: Corners, right: int, down: int) -> Corners:
+    """Return corners of a part of a picture as those of the whole, from where the part begins."""
+    a, b, c, d = ((x + right, y + down) for x, y in corners)
+    return a, b, c, d

@@ -41,7 +41,7 @@ def read_by_modules(
     if not has_time():
         return
     given_up: list[Corners] = []
-    for outline in find_outlines(grey):
+    for outline in find_outlines(grey, has_time=has_time):
         if not has_time():
             return
         if not is_wanted(outline.corners) or any(same_place(outline.corners, one) for one in given_up):

@@ -1,10 +1,10 @@
 """The scan of one picture: the order of steps."""
 
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Final, TypeAlias
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 from tracelabels.identifiers import as_human_readable
 from tracelabels.scanning.advice import (
@@ -20,7 +20,7 @@ from tracelabels.scanning.blocks import cut_at_gaps
 from tracelabels.scanning.guards import as_candidate, find_refusal, is_foreign
 from tracelabels.scanning.locating import LOCATED_SHAPES, WIDER_SHAPES
 from tracelabels.scanning.merging import Found, Merged, holds, in_reading_order, merge, middle_of, same_place
-from tracelabels.scanning.picture import Corners, Picture
+from tracelabels.scanning.picture import Corners, Picture, moved
 from tracelabels.scanning.places import Place, find_places
 from tracelabels.scanning.reading import Reading, Scan, ScanMode, UnreadPlace
 from tracelabels.scanning.sampled import SAMPLED, read_by_modules
@@ -28,8 +28,14 @@ from tracelabels.symbols import PRINTED, RawReading, Symbology, read_symbols
 
 _Kinds: TypeAlias = frozenset[Symbology] | None
 
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
 DEFAULT_BUDGET_MS = 1000.0
 _BARS: Final = frozenset({Symbology.CODE_128})
+_SURROUNDINGS = 0.3
+"""Of a place's longer side: what is taken along when its modules are sampled."""
 _LARGEST_VIEW = 16_000_000
 """Pixels: a whole picture is not enlarged beyond this."""
 
@@ -119,11 +125,11 @@ class _Work:
         """Say whether the guards let a deep reading pass."""
         return find_refusal(as_candidate(raw, deep=True, today=self.today), self.mode) is None
 
-    def keep_sampled(self, raw: RawReading) -> None:
-        """Keep what a symbol's modules say."""
+    def keep_sampled(self, raw: RawReading, right: int, down: int) -> None:
+        """Keep what a symbol's modules say, in a part of the picture that begins there."""
         a, b, c, d = raw.corners
         candidate = as_candidate(raw, deep=True, today=self.today)
-        self.found.append(Found(candidate=candidate, corners=(a, b, c, d), how=SAMPLED))
+        self.found.append(Found(candidate=candidate, corners=moved((a, b, c, d), right, down), how=SAMPLED))
 
     def _is_sure(self, one: Found, view: View, attempt: Attempt) -> bool:
         """Bars have one check character for all errors: a second, different view must say the same."""
@@ -235,21 +241,33 @@ def _read_whole_deeper(work: _Work) -> None:
 
 def _read_by_modules(work: _Work, codes: Iterable[tuple[Place, Measures]]) -> None:
     """Sample what looks like a symbol and is unread: everything until something is read, then codes alone."""
-
-    def is_wanted(corners: Corners) -> bool:
-        if work.is_read(corners):
-            return False
-        return not work.settled or any(same_place(place.corners, corners) for place in left)
-
-    left = [place for place, _ in codes if not work.is_read(place.corners)]
-    if work.settled and not left:
-        return
     shapes = LOCATED_SHAPES if work.mode is ScanMode.OWN else WIDER_SHAPES
-    for raw in read_by_modules(
-        work.picture.grey, shapes, accepts=work.believes, is_wanted=is_wanted, has_time=work.has_time
-    ):
-        work.keep_sampled(raw)
-        left = [place for place in left if not work.is_read(place.corners)]
+    for part, right, down in _parts_to_sample(work, codes):
+        known = len(work.settled)
+
+        def is_wanted(corners: Corners, right: int = right, down: int = down, known: int = known) -> bool:
+            return len(work.settled) == known and not work.is_read(moved(corners, right, down))
+
+        for raw in read_by_modules(part, shapes, accepts=work.believes, is_wanted=is_wanted, has_time=work.has_time):
+            work.keep_sampled(raw, right, down)
+
+
+def _parts_to_sample(
+    work: _Work, codes: Iterable[tuple[Place, Measures]]
+) -> Iterator[tuple["NDArray[np.uint8]", int, int]]:
+    """Yield the whole picture if nothing is read, then, once something is, what surrounds each code that is not.
+
+    Each with the pixels to its left and above it.
+    """
+    grey = work.picture.grey
+    if not work.settled:
+        yield grey, 0, 0
+    for place, _ in codes:
+        if work.settled and not work.is_read(place.corners):
+            reach = round(_SURROUNDINGS * max(place.size))
+            xs, ys = ([corner[axis] for corner in place.corners] for axis in (0, 1))
+            left, top = max(0, min(xs) - reach), max(0, min(ys) - reach)
+            yield grey[top : max(ys) + reach, left : max(xs) + reach], left, top
 
 
 def _readings(work: _Work, agreed: tuple[Found, ...]) -> tuple[Reading, ...]:

@@ -83,7 +83,7 @@ def test_a_large_picture_is_looked_at_reduced(monkeypatch, shot, true_nodes, cor
     part = cv2.resize(one.grey, None, fx=4, fy=4, interpolation=cv2.INTER_CUBIC)
     large[1500 : 1500 + part.shape[0], 2100 : 2100 + part.shape[1]] = part
     found = find_outlines(large)
-    assert 1_900_000 < max(sizes) < 2_100_000
+    assert 1_400_000 < max(sizes) < 1_600_000
     nodes = [(outline.nodes - [2100, 1500]) / 4 for outline in found[:FIRST]]
     assert min(corners_off(one, true_nodes(shot("DM18", "usual", 0).view)) for one in nodes) < GOOD
 
@@ -107,3 +107,11 @@ def test_a_corner_that_glare_hides_is_put_where_the_sides_meet(shot, true_nodes,
         grey = cv2.fillPoly(one.grey.copy(), [np.rint([beyond, *beside]).astype(np.int32)], 235)
         found += any(corners_off(outline.nodes, nodes) < GOOD for outline in find_outlines(grey))
     assert found >= 6
+
+
+def test_no_size_is_looked_at_once_there_is_no_time(shot):
+    grey = shot("DM18", "usual", 1).grey
+    left = [True]
+    assert find_outlines(grey, has_time=lambda: False) == ()
+    few = find_outlines(grey, has_time=lambda: bool(left and left.pop()))
+    assert 0 < len(few) < len(find_outlines(grey))

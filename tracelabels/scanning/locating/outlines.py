@@ -15,13 +15,13 @@ from tracelabels.scanning.locating.four_sides import bowed_nodes, find_corners, 
 from tracelabels.scanning.picture import Corners
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from numpy.typing import NDArray
 
 _SHRINK: Final = 1.6
 """From one size of the picture to the next."""
-_MOST_PIXELS: Final = 2_000_000
+_MOST_PIXELS: Final = 1_500_000
 """Larger pictures are looked at from this size on: symbols are found at a module and a half to the pixel."""
 _LEAST_SIDE: Final = 24
 """Pixels of the shorter side of a picture that is still looked at."""
@@ -104,13 +104,14 @@ def stock_around(grey: "NDArray[np.float32] | NDArray[np.uint8]", mark: int) -> 
     return np.asarray(np.maximum(stock, _DARKEST_STOCK), dtype=np.float32)
 
 
-def find_outlines(grey: "NDArray[np.uint8]") -> tuple[Outline, ...]:
+def find_outlines(grey: "NDArray[np.uint8]", *, has_time: "Callable[[], bool]" = lambda: True) -> tuple[Outline, ...]:
     """Return the outlines of patches that may be symbols, the likeliest first.
 
     Args:
         grey: the picture, shape (height, width).
+        has_time: whether another size may be looked at.
     """
-    found = sorted(_at_all_sizes(grey), key=lambda outline: -outline.likeness)[:_MOST_FOUND]
+    found = sorted(_at_all_sizes(grey, has_time), key=lambda outline: -outline.likeness)[:_MOST_FOUND]
     middles = np.array([outline.middle for outline in found]).reshape(-1, 2)
     kept: list[int] = []
     times: list[int] = []
@@ -127,10 +128,10 @@ def find_outlines(grey: "NDArray[np.uint8]") -> tuple[Outline, ...]:
     return tuple(found[kept[at]] for at in order)
 
 
-def _at_all_sizes(grey: "NDArray[np.uint8]") -> "Iterator[Outline]":
+def _at_all_sizes(grey: "NDArray[np.uint8]", has_time: "Callable[[], bool]") -> "Iterator[Outline]":
     share = min(1.0, (_MOST_PIXELS / grey.size) ** 0.5)
     height, width = grey.shape
-    while min(height, width) * share >= _LEAST_SIDE:
+    while min(height, width) * share >= _LEAST_SIDE and has_time():
         size = (max(1, round(width * share)), max(1, round(height * share)))
         reduced = grey if share == 1.0 else cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
         for blur in _BLURS:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from tracelabels.scanning.merging import same_place
-from tracelabels.scanning.picture import Corners, Picture
+from tracelabels.scanning.picture import Corners, Picture, moved
 from tracelabels.scanning.reading import Reading, Scan, UnreadPlace
 from tracelabels.scanning.scan import scan_picture
 from tracelabels.scanning.watching.frames import Frame
@@ -85,13 +85,8 @@ class DeepReader:
         if not part.size:
             return []
         scan = self._scan(Frame(grey=part, at=frame.at), budget_ms)
-        return [replace(one, corners=_moved(one.corners, left, top)) for one in scan.readings]
+        return [replace(one, corners=moved(one.corners, left, top)) for one in scan.readings]
 
 
 def _is_among(corners: Corners, others: Iterable[Corners]) -> bool:
     return any(same_place(corners, other) for other in others)
-
-
-def _moved(corners: Corners, right: int, down: int) -> Corners:
-    a, b, c, d = ((x + right, y + down) for x, y in corners)
-    return a, b, c, d
