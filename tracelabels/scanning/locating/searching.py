@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 SOFTENED: Final = 0.25
 """Modules: how soft the picture is in which maps are compared."""
-_SHARPENED: Final = 0.5
+_SHARPENED: Final = 0.6
 """Modules: the blur that is undone before; what was sharp already is not hurt."""
 _ASPECTS: Final = (0.28, 3.5)
 """How much longer or shorter than drawn a symbol may look: a tilt of 70 degrees leaves a third."""
