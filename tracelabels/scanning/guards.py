@@ -2,6 +2,7 @@
 
 One table, :data:`GUARDS`: each guard says when it applies, when it refuses, and why it is there. Figures are from
 trials with simulated photographs: 21,872 read by the library alone and 26,481 by deeper attempts, 5 wrong texts in all.
+How much a sampled reading may have corrected or missed is limited besides, by chance (``sampling.erasing``).
 """
 
 from collections.abc import Callable

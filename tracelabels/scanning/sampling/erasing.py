@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from tracelabels.symbols.codewords import CodewordMap
 
 FALSE_CHANCE: Final = 1e-8
-"""Highest chance that random words pass one attempt; a hopeless symbol sees some 400 attempts,
+"""Highest chance that random words pass one attempt; a hopeless patch sees up to ten maps with some 400 attempts each,
 and what passes must still be a payload that is printed here."""
 
 
