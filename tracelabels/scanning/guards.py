@@ -86,7 +86,8 @@ def _too_little_check(candidate: Candidate) -> bool:
     return candidate.raw.symbology_name not in _CORRECTED_KINDS and candidate.raw.symbology is not Symbology.CODE_128
 
 
-def _correction_used_up(candidate: Candidate) -> bool:
+def correction_used_up(candidate: Candidate) -> bool:
+    """Say whether nothing of the error correction was left over."""
     unused = candidate.raw.unused_error_correction
     return unused is not None and unused <= 0.0
 
@@ -149,7 +150,7 @@ GUARDS: tuple[Guard, ...] = (
     ),
     Guard(
         name="a deep reading that used up all its error correction",
-        refuses=_correction_used_up,
+        refuses=correction_used_up,
         modes=_BOTH,
         deep_only=True,
         evidence="nothing was left over in all four wrong texts for which it was recorded",
@@ -202,4 +203,4 @@ def find_refusal(candidate: Candidate, mode: ScanMode) -> Guard | None:
 
 def is_foreign(candidate: Candidate, refusal: Guard) -> bool:
     """Say whether what a guard refused is a code that is not printed here, plainly read."""
-    return refusal.tells_a_foreign_code and not candidate.deep and not _correction_used_up(candidate)
+    return refusal.tells_a_foreign_code and not candidate.deep and not correction_used_up(candidate)

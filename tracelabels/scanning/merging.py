@@ -8,9 +8,10 @@ believed.
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from tracelabels.identifiers import as_human_readable
 from tracelabels.scanning.guards import Candidate
-from tracelabels.scanning.picture import Corners
-from tracelabels.scanning.reading import ScanMode
+from tracelabels.scanning.picture import Corners, scaled
+from tracelabels.scanning.reading import Reading, ScanMode
 
 _SAME_ROW = 0.75
 """Share of a place's height within which two middles are in one row."""
@@ -28,6 +29,25 @@ class Found:
 
     how: str
     """The attempt's name."""
+
+
+def as_reading(found: Found, *, reduction: int = 1) -> Reading:
+    """Return what was found as a scan answers it.
+
+    Args:
+        found: where, in pixels of the picture that was read.
+        reduction: pixels of the upright file per pixel of that picture.
+    """
+    raw, says = found.candidate.raw, found.candidate.identification
+    return Reading(
+        text=raw.text,
+        symbology_identifier=raw.symbology_identifier,
+        symbology_name=raw.symbology_name,
+        corners=scaled(found.corners, reduction),
+        how=found.how,
+        human_readable=None if says is None else as_human_readable(says.elements),
+        identification=says,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

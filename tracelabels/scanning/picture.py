@@ -50,3 +50,25 @@ def moved(corners: Corners, right: int, down: int) -> Corners:
     """Return corners of a part of a picture as those of the whole, from where the part begins."""
     a, b, c, d = ((x + right, y + down) for x, y in corners)
     return a, b, c, d
+
+
+def scaled(corners: Corners, times: int) -> Corners:
+    """Return corners of a picture as those of one so many times as large."""
+    a, b, c, d = ((x * times, y * times) for x, y in corners)
+    return a, b, c, d
+
+
+def sides(corners: Corners) -> tuple[int, int]:
+    """Return width and height of the upright box around corners, in pixels."""
+    xs, ys = ([corner[axis] for corner in corners] for axis in (0, 1))
+    return max(xs) - min(xs), max(ys) - min(ys)
+
+
+def part_around(
+    grey: "NDArray[np.uint8]", corners: Corners, *, margin: int
+) -> tuple["NDArray[np.uint8]", tuple[int, int]]:
+    """Return the part of a picture that holds a place with a margin, in pixels, and the part's left and top."""
+    width, height = sides(corners)
+    x, y = min(x for x, _ in corners), min(y for _, y in corners)
+    left, top = max(0, x - margin), max(0, y - margin)
+    return grey[top : max(top, y + height + margin), left : max(left, x + width + margin)], (left, top)

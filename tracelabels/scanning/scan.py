@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Final, TypeAlias
 
-from tracelabels.identifiers import as_human_readable
 from tracelabels.scanning.advice import (
     Measures,
     advice_without_places,
@@ -19,8 +18,17 @@ from tracelabels.scanning.attempts import DEEPER, PATCH, PLAIN, Attempt, View, w
 from tracelabels.scanning.blocks import cut_at_gaps
 from tracelabels.scanning.guards import as_candidate, find_refusal, is_foreign
 from tracelabels.scanning.locating import LOCATED_SHAPES, WIDER_SHAPES
-from tracelabels.scanning.merging import Found, Merged, holds, in_reading_order, merge, middle_of, same_place
-from tracelabels.scanning.picture import Corners, Picture, moved
+from tracelabels.scanning.merging import (
+    Found,
+    Merged,
+    as_reading,
+    holds,
+    in_reading_order,
+    merge,
+    middle_of,
+    same_place,
+)
+from tracelabels.scanning.picture import Corners, Picture, moved, part_around, scaled
 from tracelabels.scanning.places import Place, find_places
 from tracelabels.scanning.reading import Reading, Scan, ScanMode, UnreadPlace
 from tracelabels.scanning.sampled import SAMPLED, read_by_modules
@@ -264,33 +272,14 @@ def _parts_to_sample(
         yield grey, 0, 0
     for place, _ in codes:
         if work.settled and not work.is_read(place.corners):
-            reach = round(_SURROUNDINGS * max(place.size))
-            xs, ys = ([corner[axis] for corner in place.corners] for axis in (0, 1))
-            left, top = max(0, min(xs) - reach), max(0, min(ys) - reach)
-            yield grey[top : max(ys) + reach, left : max(xs) + reach], left, top
+            margin = round(_SURROUNDINGS * max(place.size))
+            part, (left, top) = part_around(grey, place.corners, margin=margin)
+            yield part, left, top
 
 
 def _readings(work: _Work, agreed: tuple[Found, ...]) -> tuple[Reading, ...]:
     order = in_reading_order(one.corners for one in agreed)
-    return tuple(_as_reading(agreed[index], work.picture.reduction) for index in order)
-
-
-def _as_reading(found: Found, reduction: int) -> Reading:
-    raw, says = found.candidate.raw, found.candidate.identification
-    return Reading(
-        text=raw.text,
-        symbology_identifier=raw.symbology_identifier,
-        symbology_name=raw.symbology_name,
-        corners=_at_full_size(found.corners, reduction),
-        how=found.how,
-        human_readable=None if says is None else as_human_readable(says.elements),
-        identification=says,
-    )
-
-
-def _at_full_size(corners: Corners, reduction: int) -> Corners:
-    a, b, c, d = ((x * reduction, y * reduction) for x, y in corners)
-    return a, b, c, d
+    return tuple(as_reading(agreed[index], reduction=work.picture.reduction) for index in order)
 
 
 def _unread(work: _Work, codes: Iterable[tuple[Place, Measures]], merged: Merged) -> tuple[UnreadPlace, ...]:
@@ -298,14 +287,14 @@ def _unread(work: _Work, codes: Iterable[tuple[Place, Measures]], merged: Merged
     grey, reduction = work.picture.grey, work.picture.reduction
     places = [
         UnreadPlace(
-            corners=_at_full_size(corners, reduction),
+            corners=scaled(corners, reduction),
             reason="two attempts read two different texts here: take another photograph",
         )
         for corners in merged.disputed
     ]
     places += [
         UnreadPlace(
-            corners=_at_full_size(corners, reduction),
+            corners=scaled(corners, reduction),
             reason="a code that is not printed here, a maker's or a shop's: show the label's own code",
         )
         for corners in work.foreign
@@ -314,7 +303,7 @@ def _unread(work: _Work, codes: Iterable[tuple[Place, Measures]], merged: Merged
     for place, measures in codes:
         if not any(same_place(place.corners, corners) for corners in known):
             why = reason(place, measures, (grey.shape[1], grey.shape[0]))
-            places.append(UnreadPlace(corners=_at_full_size(place.corners, reduction), reason=why))
+            places.append(UnreadPlace(corners=scaled(place.corners, reduction), reason=why))
             known.append(place.corners)
     return tuple(places[index] for index in in_reading_order(place.corners for place in places))
 

@@ -6,11 +6,10 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from tracelabels.scanning.merging import same_place
-from tracelabels.scanning.picture import Corners, Picture, moved
+from tracelabels.scanning.picture import Corners, Picture, moved, part_around
 from tracelabels.scanning.reading import Reading, Scan, UnreadPlace
 from tracelabels.scanning.scan import scan_picture
 from tracelabels.scanning.watching.frames import Frame
-from tracelabels.scanning.watching.likeness import window
 from tracelabels.scanning.watching.whole_frame import find_whole_frame_advice
 
 _MARGIN = 0.5
@@ -81,7 +80,7 @@ class DeepReader:
     def _read_part(self, frame: Frame, corners: Corners, budget_ms: float) -> list[Reading]:
         """Scan a place with its surroundings alone, and say where in the frame its readings lie."""
         longest = max(math.dist(corners[0], corners[1]), math.dist(corners[1], corners[2]))
-        part, (left, top) = window(frame.grey, corners, margin=round(_MARGIN * longest))
+        part, (left, top) = part_around(frame.grey, corners, margin=round(_MARGIN * longest))
         if not part.size:
             return []
         scan = self._scan(Frame(grey=part, at=frame.at), budget_ms)

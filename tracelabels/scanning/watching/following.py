@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from tracelabels.scanning.merging import in_reading_order, same_place
+from tracelabels.scanning.merging import in_reading_order, middle_of, same_place
 from tracelabels.scanning.picture import Corners
 from tracelabels.scanning.reading import Reading, UnreadPlace
 from tracelabels.scanning.watching.frames import Frame
@@ -161,7 +161,7 @@ class Following:
 def _paired(readings: Sequence[Reading], places: Sequence[_Place]) -> dict[int, _Place]:
     """Return for each reading (by its number) the place that said it before, the nearest pairs first."""
     pairs = sorted(
-        (math.dist(_middle(reading.corners), _middle(place.corners)), number, at)
+        (math.dist(middle_of(reading.corners), middle_of(place.corners)), number, at)
         for number, reading in enumerate(readings)
         for at, place in enumerate(places)
         if place.says(reading)
@@ -203,10 +203,6 @@ def _contradict(place: _Place, reading: Reading, frame: Frame) -> None:
     place.reading, place.look, place.corners = reading, look_at(frame.grey, reading.corners), reading.corners
     place.first_seen = place.last_seen = place.last_read = frame.at
     place.agreeing, place.needed, place.contradicted = 1, AGREEING, True
-
-
-def _middle(corners: Corners) -> tuple[float, float]:
-    return sum(x for x, _ in corners) / 4.0, sum(y for _, y in corners) / 4.0
 
 
 def _in_order(places: Sequence[_Place]) -> tuple[Sighting, ...]:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import cv2
 import numpy as np
 
-from tracelabels.scanning.picture import Corners
+from tracelabels.scanning.picture import Corners, moved, part_around, sides
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -48,7 +48,7 @@ def look_at(grey: "NDArray[np.uint8]", corners: Corners) -> Look | None:
         grey: the frame, shape (height, width).
         corners: of the place, in its pixels.
     """
-    part, _ = window(grey, corners, margin=0)
+    part, _ = part_around(grey, corners, margin=0)
     if min(part.shape) < _LEAST:
         return None
     scale = _SIDE / float(np.sqrt(part.size))
@@ -63,37 +63,17 @@ def find_again(look: Look, grey: "NDArray[np.uint8]", corners: Corners) -> Corne
         grey: the frame, shape (height, width).
         corners: where it was last.
     """
-    reach = round(_REACH * max(_sides(corners)))
-    part, (left, top) = window(grey, corners, margin=reach)
+    reach = round(_REACH * max(sides(corners)))
+    part, (left, top) = part_around(grey, corners, margin=reach)
     around = _reduced(part, look.scale) if min(part.shape) >= _LEAST else part
     if around.shape[0] < look.grey.shape[0] or around.shape[1] < look.grey.shape[1]:
         return None
     _, best, _, (x, y) = cv2.minMaxLoc(cv2.matchTemplate(around, look.grey, cv2.TM_CCOEFF_NORMED))
     if best < _ALIKE:
         return None
-    right, down = round(left + x / look.scale) - _left(corners), round(top + y / look.scale) - _top(corners)
-    a, b, c, d = ((corner_x + right, corner_y + down) for corner_x, corner_y in corners)
-    return a, b, c, d
-
-
-def window(grey: "NDArray[np.uint8]", corners: Corners, *, margin: int) -> tuple["NDArray[np.uint8]", tuple[int, int]]:
-    """Return the part of a frame that holds a place with a margin, in pixels, and the part's left and top."""
-    width, height = _sides(corners)
-    left, top = max(0, _left(corners) - margin), max(0, _top(corners) - margin)
-    right, bottom = _left(corners) + width + margin, _top(corners) + height + margin
-    return grey[top : max(top, bottom), left : max(left, right)], (left, top)
-
-
-def _left(corners: Corners) -> int:
-    return min(x for x, _ in corners)
-
-
-def _top(corners: Corners) -> int:
-    return min(y for _, y in corners)
-
-
-def _sides(corners: Corners) -> tuple[int, int]:
-    return max(x for x, _ in corners) - _left(corners), max(y for _, y in corners) - _top(corners)
+    right = round(left + x / look.scale) - min(corner_x for corner_x, _ in corners)
+    down = round(top + y / look.scale) - min(corner_y for _, corner_y in corners)
+    return moved(corners, right, down)
 
 
 def _reduced(part: "NDArray[np.uint8]", scale: float) -> "NDArray[np.uint8]":

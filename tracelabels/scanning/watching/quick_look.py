@@ -8,13 +8,11 @@ from typing import TYPE_CHECKING
 import cv2
 import numpy as np
 
-from tracelabels.identifiers import as_human_readable
 from tracelabels.scanning.attempts import PLAIN, View, whole
-from tracelabels.scanning.guards import as_candidate, find_refusal
-from tracelabels.scanning.merging import Found, merge, same_place
-from tracelabels.scanning.picture import Corners
+from tracelabels.scanning.guards import as_candidate, correction_used_up, find_refusal
+from tracelabels.scanning.merging import Found, as_reading, merge, same_place
+from tracelabels.scanning.picture import Corners, part_around
 from tracelabels.scanning.reading import Reading, ScanMode
-from tracelabels.scanning.watching.likeness import window
 from tracelabels.symbols import PRINTED, Symbology, read_symbols
 
 if TYPE_CHECKING:
@@ -78,8 +76,8 @@ class QuickReader:
                 found += self._found(_part(grey, place), reduced=False)
         merged = merge(found, ScanMode.OWN)
         return QuickLook(
-            sure=tuple(_as_reading(one) for one in merged.agreed if not _is_thin(one)),
-            thin=tuple(_as_reading(one) for one in merged.agreed if _is_thin(one)),
+            sure=tuple(as_reading(one) for one in merged.agreed if not _is_thin(one)),
+            thin=tuple(as_reading(one) for one in merged.agreed if _is_thin(one)),
             disputed=merged.disputed,
         )
 
@@ -105,21 +103,7 @@ def _is_thin(found: Found) -> bool:
 
     A stream shows the same decoy again and again, so what chance reads once in a hundred pictures it will read.
     """
-    unused = found.candidate.raw.unused_error_correction
-    return found.candidate.raw.symbology is Symbology.CODE_128 or (unused is not None and unused <= 0.0)
-
-
-def _as_reading(found: Found) -> Reading:
-    raw, says = found.candidate.raw, found.candidate.identification
-    return Reading(
-        text=raw.text,
-        symbology_identifier=raw.symbology_identifier,
-        symbology_name=raw.symbology_name,
-        corners=found.corners,
-        how=found.how,
-        human_readable=None if says is None else as_human_readable(says.elements),
-        identification=says,
-    )
+    return found.candidate.raw.symbology is Symbology.CODE_128 or correction_used_up(found.candidate)
 
 
 def _reduced(grey: "NDArray[np.uint8]", by: int) -> View:
@@ -132,7 +116,7 @@ def _reduced(grey: "NDArray[np.uint8]", by: int) -> View:
 
 
 def _part(grey: "NDArray[np.uint8]", place: Corners) -> View:
-    part, (left, top) = window(grey, place, margin=_MARGIN)
+    part, (left, top) = part_around(grey, place, margin=_MARGIN)
     if not part.size:
         part = grey[:1, :1]
     return View(grey=part, back=np.array([[1.0, 0.0, left], [0.0, 1.0, top]]))
