@@ -14,7 +14,7 @@ import numpy as np
 
 from tracelabels.scanning.locating.surface import powers_at
 from tracelabels.scanning.sampling.fixed_cells import FixedCells, SymbolShape, fixed_cells
-from tracelabels.scanning.sampling.geometry import RING
+from tracelabels.scanning.sampling.geometry import RING, module_points
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -45,6 +45,10 @@ class _Pairs:
     """Difference that the pattern has: -2, 0 or 2."""
     groups: "NDArray[np.float32]"
     """1 where a pair belongs to a group, shape (pairs, groups)."""
+    counts: "NDArray[np.float32]"
+    """Pairs of each group."""
+    powers_wanted: "NDArray[np.float32]"
+    """Sum of the squared differences that each group has."""
     weights: "NDArray[np.float32]"
     """Of each group."""
 
@@ -92,9 +96,8 @@ def agreements(
     mean = np.abs(steps).mean(axis=1, keepdims=True) + np.float32(1e-3)
     np.clip(steps, -_LARGEST * mean, _LARGEST * mean, out=steps)
     along = (steps * pairs.wanted) @ pairs.groups
-    own = (steps * steps) @ pairs.groups + _FAINT * mean**2 * pairs.groups.sum(axis=0)
-    wanted = (pairs.wanted**2) @ pairs.groups
-    return np.asarray((along / np.sqrt(own * wanted)) @ pairs.weights, dtype=np.float32)
+    own = (steps * steps) @ pairs.groups + _FAINT * mean**2 * pairs.counts
+    return np.asarray((along / np.sqrt(own * pairs.powers_wanted)) @ pairs.weights, dtype=np.float32)
 
 
 @cache
@@ -102,8 +105,7 @@ def _pairs(shape: SymbolShape) -> _Pairs:
     cells = fixed_cells(shape)
     numbers = np.full(cells.known.shape, -1)
     numbers[cells.known] = np.arange(int(cells.known.sum()))
-    down, right = np.nonzero(cells.known)
-    middles = np.stack([right, down], axis=-1).astype(np.float64) + 0.5 - RING
+    middles = module_points(cells.rows, cells.columns, np.zeros((1, 2)))[cells.known][:, 0]
     first, second, side, along = _neighbours(cells, numbers, middles)
     dark = cells.dark[cells.known]
     wanted = 2.0 * (dark[second].astype(np.float32) - dark[first])
@@ -111,13 +113,17 @@ def _pairs(shape: SymbolShape) -> _Pairs:
     names = [name for name in np.unique(group).tolist() if wanted[group == name].any()]
     groups = np.stack([group == name for name in names], axis=1).astype(np.float32)
     counted = groups.any(axis=1)
-    weights = np.sqrt(groups[counted].sum(axis=0))
+    wanted, groups = wanted[counted], groups[counted]
+    counts = groups.sum(axis=0)
+    weights = np.sqrt(counts)
     return _Pairs(
         powers=np.ascontiguousarray(powers_at(middles, cells).T, dtype=np.float32),
         first=first[counted],
         second=second[counted],
-        wanted=wanted[counted],
-        groups=groups[counted],
+        wanted=wanted,
+        groups=groups,
+        counts=counts,
+        powers_wanted=np.asarray((wanted**2) @ groups, dtype=np.float32),
         weights=weights / weights.sum(),
     )
 

@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from tracelabels.scanning.locating.pattern_points import PatternPoints
     from tracelabels.scanning.locating.window import Slopes
 
+PATTERN_SOFTENED: Final = 0.3
+FITTED_SOFTENED: Final = 0.2
+"""Modules: how soft the pattern is drawn, and how soft the picture is made that it is fitted to."""
+_LEAST_SHARPENED: Final = 0.35
 _STIFF: Final = 0.5
 _SUPPLE: Final = 0.06
 """Of the mean curvature: how strongly the third order is held at nothing."""
@@ -41,6 +45,11 @@ class Looks:
     """Blur that is undone first."""
     spread: float
     """By how much dark modules have grown on each side."""
+
+    @property
+    def told_apart(self) -> float:
+        """Return the blur that is undone before modules are told apart, whatever fits the pattern best."""
+        return max(self.sharpened, _LEAST_SHARPENED)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from tracelabels.scanning.locating.agreement import agreements
-from tracelabels.scanning.locating.descending import Looks, Settled, settle
+from tracelabels.scanning.locating.descending import FITTED_SOFTENED, PATTERN_SOFTENED, Looks, Settled, settle
 from tracelabels.scanning.locating.outlines import Outline
 from tracelabels.scanning.locating.own_modules import settle_on_own_modules
 from tracelabels.scanning.locating.pattern_points import fixed_points
@@ -57,10 +57,6 @@ _LEAST_SETTLED: Final = 0.72
 """The same for settled maps: right ones 0.76 or more, wrong ones half 0.67, a tenth 0.82."""
 _SURE: Final = 0.93
 """Agreement after which no other start in the same outline is tried."""
-_LEAST_SHARPENED: Final = 0.35
-_PATTERN_SOFTENED: Final = 0.3
-_SOFTENED: Final = 0.2
-"""Modules."""
 _STEPS: Final = 4
 _PERIOD: Final = 2.0
 """Modules after which a clock track repeats: a map may have slipped by that at one end."""
@@ -130,7 +126,7 @@ def _settled(window: Window, start: Start) -> "tuple[NDArray[np.float64], float]
     firsts = [(look, _fitted(window, start, start.surfaces[:2], look, stiff=True)) for look in _LOOKS]
     look, first = max(firsts, key=lambda one: float(one[1].fits.max()))
     side = module_side(start.outline, fixed_cells(shape))
-    levels = window.view(softened=SOFTENED * side, sharpened_by=max(look.sharpened, _LEAST_SHARPENED) * side).levels
+    levels = window.view(softened=SOFTENED * side, sharpened_by=look.told_apart * side).levels
     moved, _ = narrowed(levels, np.concatenate([first.surfaces, start.surfaces[:2]]), shape)
     surface, agreement = _best_fitted(window, start, moved[:4], look, levels)
     if agreement < _SURE:
@@ -156,9 +152,9 @@ def _best_fitted(
 def _fitted(window: Window, start: Start, surfaces: "NDArray[np.float64]", looks: Looks, *, stiff: bool) -> Settled:
     side = module_side(start.outline, fixed_cells(start.shape))
     return settle(
-        window.view(softened=_SOFTENED * side, sharpened_by=looks.sharpened * side),
+        window.view(softened=FITTED_SOFTENED * side, sharpened_by=looks.sharpened * side),
         surfaces,
-        fixed_points(start.shape, softened=_PATTERN_SOFTENED, spread=looks.spread),
+        fixed_points(start.shape, softened=PATTERN_SOFTENED, spread=looks.spread),
         side=side,
         rounds=_STEPS,
         stiff=stiff,

@@ -3,17 +3,18 @@
 The fixed pattern lies at the sides. Once most modules inside are seen rightly, they say where they lie themselves.
 """
 
+from functools import cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from tracelabels.scanning.locating.agreement import sampled
-from tracelabels.scanning.locating.descending import Looks, Settled, settle
+from tracelabels.scanning.locating.descending import FITTED_SOFTENED, PATTERN_SOFTENED, Looks, Settled, settle
 from tracelabels.scanning.locating.pattern_points import seen_points
 from tracelabels.scanning.locating.surface import module_side, powers_at
 from tracelabels.scanning.sampling.deciding import Decided, decide
 from tracelabels.scanning.sampling.fixed_cells import SymbolShape, fixed_cells
-from tracelabels.scanning.sampling.geometry import RING
+from tracelabels.scanning.sampling.geometry import RING, module_points
 from tracelabels.scanning.sampling.light_fields import light_fields
 
 if TYPE_CHECKING:
@@ -24,10 +25,6 @@ if TYPE_CHECKING:
 _ROUNDS: Final = 5
 _STIFF_ROUNDS: Final = 2
 _STEPS: Final = 3
-_SOFTENED: Final = 0.2
-_PATTERN_SOFTENED: Final = 0.3
-_LEAST_SHARPENED: Final = 0.35
-"""Modules: undone before modules are told apart, whatever fits the pattern best."""
 
 
 def settle_on_own_modules(
@@ -57,22 +54,29 @@ def _settled(
         shape,
         np.pad(seen.dark, RING),
         np.pad(seen.confidence, RING, constant_values=1.0),
-        softened=_PATTERN_SOFTENED,
+        softened=PATTERN_SOFTENED,
         spread=looks.spread,
     )
     side = module_side(surface, fixed_cells(shape))
-    slopes = window.view(softened=_SOFTENED * side, sharpened_by=looks.sharpened * side)
+    slopes = window.view(softened=FITTED_SOFTENED * side, sharpened_by=looks.sharpened * side)
     return settle(slopes, surface[np.newaxis], points, side=side, rounds=_STEPS, stiff=stiff)
+
+
+@cache
+def _middle_powers(shape: SymbolShape) -> "NDArray[np.float32]":
+    """Return the terms at the middle of every module and of the ring around, shape (10, modules)."""
+    cells = fixed_cells(shape)
+    middles = module_points(cells.rows, cells.columns, np.zeros((1, 2))).reshape(-1, 2)
+    return np.asarray(powers_at(middles, cells).T, dtype=np.float32)
 
 
 def _seen(window: "Window", shape: SymbolShape, surface: "NDArray[np.float64]", looks: Looks) -> Decided:
     cells = fixed_cells(shape)
     side = module_side(surface, cells)
-    view = window.view(softened=_SOFTENED * side, sharpened_by=max(looks.sharpened, _LEAST_SHARPENED) * side)
-    down, right = np.indices(cells.dark.shape)
-    middles = np.stack([right, down], axis=-1).reshape(-1, 2).astype(np.float64) + 0.5 - RING
-    powers = np.asarray(powers_at(middles, cells).T, dtype=np.float32)
-    levels = sampled(view.levels, powers, surface[np.newaxis])[0].reshape(cells.dark.shape).astype(np.float64)
+    view = window.view(softened=FITTED_SOFTENED * side, sharpened_by=looks.told_apart * side)
+    levels = (
+        sampled(view.levels, _middle_powers(shape), surface[np.newaxis])[0].reshape(cells.dark.shape).astype(np.float64)
+    )
     everything = np.ones(cells.dark.shape, dtype=np.bool_)
     views = (decide(levels, light, cells) for light in light_fields(levels, cells, everything))
     return max(views, key=lambda view: view.agreement)
