@@ -48,6 +48,9 @@ class Strain:
     voids: float = 0.0
     ink: float = 0.06
     stock: float = 0.85
+    exposure: float = 1.0  # of the usual light; what follows only on a bench
+    outside: float = 0.0  # share of the symbol beyond the picture's border
+    covered: float = 0.0  # share of the symbol under something that lies on it
 
 
 USUAL = Strain()
@@ -193,6 +196,59 @@ def shoot(symbol, kind, strain, rng, *, modules=None):
     grey = _seen(levels, view, rng)
     grey = _sensed(_lit(grey, view, strain, rng), strain, rng)
     return Shot(grey=grey, symbol=symbol, view=view, kind=kind)
+
+
+def on_bench(symbol, kind, strain, rng, *, size=(420, 560)):
+    """Photograph a label on a dark bench; size is the picture's (height, width) in pixels, or what the label needs."""
+    view = _view(*symbol.modules.shape, strain, rng)
+    light = _seen(_printed(symbol.modules, strain, rng), view, rng)
+    height, width = light.shape
+    bench = np.full((max(size[0], height), max(size[1], width)), rng.uniform(0.25, 0.4), np.float32)
+    y, x = (int(rng.integers(side - own + 1)) for side, own in zip(bench.shape, light.shape, strict=True))
+    bench[y : y + height, x : x + width] = light
+    view = replace(view, shift=(view.shift[0] + x, view.shift[1] + y))
+    if strain.covered:
+        _cover(bench, view, strain.covered, rng)
+    grey = _sensed(strain.exposure * _lit(bench, view, strain, rng), strain, rng)
+    if strain.outside:
+        grey, view = _cut_off(grey, view, strain.outside, rng)
+    return Shot(grey=grey, symbol=symbol, view=view, kind=kind)
+
+
+def _sides(view):
+    """Return the symbol's corners in pixels, and of a side drawn from them where it begins and how it runs inward."""
+    corners = [[0, 0], [view.columns, 0], [view.columns, view.rows], [0, view.rows]]
+    return view.place(np.array(corners))
+
+
+def _cover(bench, view, share, rng):
+    """Lay a round-ended finger over the symbol, from one of its sides inward."""
+    corners = np.roll(_sides(view), int(rng.integers(4)), axis=0)
+    start, inward = (corners[0] + corners[1]) / 2, (corners[2] + corners[3] - corners[0] - corners[1]) / 2
+    wide = math.dist(corners[0], corners[1])
+    tip, back = start + share * inward, start - 1.5 * inward
+    half = 0.75 * wide
+    unit = inward / np.hypot(*inward)
+    level = rng.choice([rng.uniform(0.12, 0.3), rng.uniform(0.5, 0.75)])
+    across = half * np.array([-unit[1], unit[0]])
+    polygon = np.array([tip - across, tip + across, back + across, back - across])
+    cv2.fillPoly(bench, [np.rint(polygon).astype(np.int32)], float(level), cv2.LINE_AA)
+    middle = np.rint(tip).astype(int).tolist()
+    axes = (round(half), round(0.12 * half))
+    cv2.ellipse(
+        bench, middle, axes, math.degrees(math.atan2(across[1], across[0])), 0, 360, float(level), -1, cv2.LINE_AA
+    )
+
+
+def _cut_off(grey, view, share, rng):
+    """Move the picture's border over the symbol."""
+    (left, top), (right, bottom) = _sides(view).min(axis=0), _sides(view).max(axis=0)
+    height, width = grey.shape
+    x, y = round(left + share * (right - left)), round(top + share * (bottom - top))
+    boxes = ((x, 0, width, height), (0, 0, round(left + right) - x, height))
+    boxes += ((0, y, width, height), (0, 0, width, round(top + bottom) - y))
+    x, y, right, bottom = boxes[int(rng.integers(4))]
+    return grey[y:bottom, x:right], replace(view, shift=(view.shift[0] - x, view.shift[1] - y))
 
 
 def light_of(symbol, strain, rng):

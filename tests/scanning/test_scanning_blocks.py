@@ -4,8 +4,8 @@ import cv2
 import numpy as np
 import pytest
 
-from tracelabels.scanning.advice import looks_like_bars, looks_like_code, measure
 from tracelabels.scanning.blocks import cut_at_gaps
+from tracelabels.scanning.looks import looks_like_bars, looks_like_code, measure
 from tracelabels.scanning.places import Place
 from tracelabels.symbols import Symbology
 

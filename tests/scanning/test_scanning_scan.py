@@ -161,7 +161,7 @@ def test_a_blurred_code_is_named_as_unread_with_its_place_and_reason(payload, sy
     [place] = result.unread
     middle = np.mean(photo.positions(corners), axis=0)
     assert np.hypot(*(np.mean(place.corners, axis=0) - middle)) < 15
-    assert place.reason.startswith("the code is blurred over about ")
+    assert place.reason.startswith("out of focus: the code is blurred over about ")
     assert result.advice == (place.reason,)
 
 

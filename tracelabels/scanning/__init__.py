@@ -17,7 +17,8 @@ Modules:
     blocks: such a patch cut at its gaps: a code, and the words beside it.
     guards: what must hold before a reading is believed, as one table.
     merging: one answer for each place, in reading order.
-    advice: why a place was not read, from measurements.
+    looks: whether a patch looks like a code or like bars.
+    advising: why a code was not read, from measurements.
     scan: the order of steps.
     watching: a stream of frames for a live viewfinder.
     locating: where the modules of an unread symbol lie.

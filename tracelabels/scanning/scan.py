@@ -6,18 +6,12 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Final, TypeAlias
 
-from tracelabels.scanning.advice import (
-    Measures,
-    advice_without_places,
-    looks_like_bars,
-    looks_like_code,
-    measure,
-    reason,
-)
+from tracelabels.scanning.advising import explain_unread, find_picture_cause
 from tracelabels.scanning.attempts import DEEPER, PATCH, PLAIN, Attempt, View, whole
 from tracelabels.scanning.blocks import cut_at_gaps
 from tracelabels.scanning.guards import as_candidate, find_refusal, is_foreign
 from tracelabels.scanning.locating import LOCATED_SHAPES, WIDER_SHAPES
+from tracelabels.scanning.looks import Measures, looks_like_bars, looks_like_code, looks_like_half, measure
 from tracelabels.scanning.merging import (
     Found,
     Merged,
@@ -44,6 +38,8 @@ DEFAULT_BUDGET_MS = 1000.0
 _BARS: Final = frozenset({Symbology.CODE_128})
 _SURROUNDINGS = 0.3
 """Of a place's longer side: what is taken along when its modules are sampled."""
+_FOR_ADVICE: Final = 0.3
+"""Of the budget, beyond it: for saying why nothing was read."""
 _LARGEST_VIEW = 16_000_000
 """Pixels: a whole picture is not enlarged beyond this."""
 
@@ -70,16 +66,16 @@ def scan_picture(
         budget_ms: milliseconds after which no further attempt starts.
         clock: seconds from any start; an argument so that a test can set it.
     """
-    work = _Work(picture=picture, mode=mode, today=today, clock=clock, deadline=clock() + budget_ms / 1000.0)
     started = clock()
+    work = _Work(picture=picture, mode=mode, today=today, clock=clock, started=started, budget_s=budget_ms / 1000.0)
     work.read(whole(picture.grey), PLAIN, deep=False)
     _read_other_greys(work)
-    codes = _read_places(work)
+    places = _read_places(work)
     if not work.found:
         _read_whole_deeper(work)
-    _read_by_modules(work, codes)
+    _read_by_modules(work, places.codes)
     merged = merge(work.found, mode)
-    unread = _unread(work, codes, merged)
+    unread = _unread(work, places, merged)
     return Scan(
         readings=_readings(work, merged.agreed),
         unread=unread,
@@ -97,13 +93,17 @@ class _Work:
     mode: ScanMode
     today: date
     clock: Callable[[], float]
-    deadline: float
+    started: float
+    budget_s: float
     found: list[Found] = field(default_factory=list)
     foreign: list[Corners] = field(default_factory=list)
     tried: list[str] = field(default_factory=list)
 
     def has_time(self) -> bool:
-        return self.clock() < self.deadline
+        return self.clock() < self.started + self.budget_s
+
+    def has_time_to_explain(self) -> bool:
+        return self.clock() < self.started + (1.0 + _FOR_ADVICE) * self.budget_s
 
     def read(self, view: View, attempt: Attempt, *, deep: bool, kinds: _Kinds = None) -> list[Found]:
         """Look at a view in one way; keep and return what passes the guards.
@@ -175,38 +175,53 @@ def _read_other_greys(work: _Work) -> None:
             return
 
 
-def _read_places(work: _Work) -> list[tuple[Place, Measures]]:
-    """Try the patches that the plain read left; return those that look like a matrix code, read or not.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Places:
+    """The patches that the plain read left."""
+
+    codes: list[Place]
+    """What looks like a matrix code."""
+    halves: list[Place]
+    """What may be half of one."""
+    bars: list[Place]
+    """What looks like bars, the largest first."""
+    others: list[Place]
+    """Patches that look like neither as a whole."""
+
+
+def _read_places(work: _Work) -> _Places:
+    """Try the patches that the plain read left; return them, read or not.
 
     Patches that look like a code or like bars come first. The others are text most likely: what holds no reading is
     looked at once, and if nothing was read or codes are left unread, in every view: a code may hide among close text.
     """
-    codes, bars, others = _sorted_places(work)
-    likely: list[tuple[Place, _Kinds]] = [*((place, None) for place, _ in codes), *((place, _BARS) for place in bars)]
-    _read_in_views(work, likely, PATCH)
-    unexplained = [(place, None) for place in others if not work.holds_reading(place.corners)]
+    places = _sorted_places(work)
+    likely: list[tuple[Place, _Kinds]] = [(place, None) for place in places.codes]
+    _read_in_views(work, [*likely, *((place, _BARS) for place in places.bars)], PATCH)
+    unexplained = [(place, None) for place in places.others if not work.holds_reading(place.corners)]
     _read_in_views(work, unexplained, PATCH[:1])
-    if not work.found or any(not work.is_read(place.corners) for place, _ in codes):
+    if not work.found or any(not work.is_read(place.corners) for place in places.codes):
         _read_in_views(work, unexplained, PATCH[1:])
-    return codes
+    return places
 
 
-def _sorted_places(work: _Work) -> tuple[list[tuple[Place, Measures]], list[Place], list[Place]]:
-    """Return what looks like a matrix code, what looks like bars, the largest first, and the patches cut up."""
-    codes: list[tuple[Place, Measures]] = []
-    bars: list[Place] = []
-    others = []
+def _sorted_places(work: _Work) -> _Places:
+    """Return the patches by what they look like; what looks like neither is cut up first."""
+    places = _Places(codes=[], halves=[], bars=[], others=[])
     for place in find_places(work.picture.grey, skip=work.is_read_at):
         parts = _parts(work, place)
-        mine = [(part, measures) for part, measures in parts if looks_like_code(part, measures)]
-        lines = [part for part, measures in parts if looks_like_bars(measures)]
-        codes.extend(mine)
-        bars.extend(lines)
+        for part, measures in parts:
+            if looks_like_code(part, measures):
+                places.codes.append(part)
+            elif looks_like_bars(measures):
+                places.bars.append(part)
+            elif looks_like_half(part, measures):
+                places.halves.append(part)
         if not any(part is place for part, _ in parts):
-            others.append(place)
+            places.others.append(place)
     # At full size a code of wide bars falls into pieces, which say nothing.
-    bars.sort(key=lambda place: -place.size[0] * place.size[1])
-    return codes, bars, others
+    places.bars.sort(key=lambda place: -place.size[0] * place.size[1])
+    return places
 
 
 def _parts(work: _Work, place: Place) -> list[tuple[Place, Measures]]:
@@ -247,7 +262,7 @@ def _read_whole_deeper(work: _Work) -> None:
             return
 
 
-def _read_by_modules(work: _Work, codes: Iterable[tuple[Place, Measures]]) -> None:
+def _read_by_modules(work: _Work, codes: Iterable[Place]) -> None:
     """Sample what looks like a symbol and is unread: everything until something is read, then codes alone."""
     shapes = LOCATED_SHAPES if work.mode is ScanMode.OWN else WIDER_SHAPES
     for part, right, down in _parts_to_sample(work, codes):
@@ -260,9 +275,7 @@ def _read_by_modules(work: _Work, codes: Iterable[tuple[Place, Measures]]) -> No
             work.keep_sampled(raw, right, down)
 
 
-def _parts_to_sample(
-    work: _Work, codes: Iterable[tuple[Place, Measures]]
-) -> Iterator[tuple["NDArray[np.uint8]", int, int]]:
+def _parts_to_sample(work: _Work, codes: Iterable[Place]) -> Iterator[tuple["NDArray[np.uint8]", int, int]]:
     """Yield the whole picture if nothing is read, then, once something is, what surrounds each code that is not.
 
     Each with the pixels to its left and above it.
@@ -270,7 +283,7 @@ def _parts_to_sample(
     grey = work.picture.grey
     if not work.settled:
         yield grey, 0, 0
-    for place, _ in codes:
+    for place in codes:
         if work.settled and not work.is_read(place.corners):
             margin = round(_SURROUNDINGS * max(place.size))
             part, (left, top) = part_around(grey, place.corners, margin=margin)
@@ -282,33 +295,30 @@ def _readings(work: _Work, agreed: tuple[Found, ...]) -> tuple[Reading, ...]:
     return tuple(as_reading(agreed[index], reduction=work.picture.reduction) for index in order)
 
 
-def _unread(work: _Work, codes: Iterable[tuple[Place, Measures]], merged: Merged) -> tuple[UnreadPlace, ...]:
+def _unread(work: _Work, places: _Places, merged: Merged) -> tuple[UnreadPlace, ...]:
     """Name the places that look like a code and were not read, or said two things."""
-    grey, reduction = work.picture.grey, work.picture.reduction
-    places = [
-        UnreadPlace(
-            corners=scaled(corners, reduction),
-            reason="two attempts read two different texts here: take another photograph",
-        )
-        for corners in merged.disputed
+    reduction = work.picture.reduction
+    told = [
+        (corners, "two attempts read two different texts here: take another photograph") for corners in merged.disputed
     ]
-    places += [
-        UnreadPlace(
-            corners=scaled(corners, reduction),
-            reason="a code that is not printed here, a maker's or a shop's: show the label's own code",
-        )
+    told += [
+        (corners, "a code that is not printed here, a maker's or a shop's: show the label's own code")
         for corners in work.foreign
     ]
     known = [*merged.disputed, *work.foreign, *(one.corners for one in merged.agreed)]
-    for place, measures in codes:
-        if not any(same_place(place.corners, corners) for corners in known):
-            why = reason(place, measures, (grey.shape[1], grey.shape[0]))
-            places.append(UnreadPlace(corners=scaled(place.corners, reduction), reason=why))
-            known.append(place.corners)
-    return tuple(places[index] for index in in_reading_order(place.corners for place in places))
+    explained = explain_unread(
+        work.picture.grey,
+        codes=[place.corners for place in places.codes],
+        halves=[place.corners for place in places.halves],
+        known=known,
+        has_time=work.has_time_to_explain,
+    )
+    told += [(one.corners, one.finding.sentence) for one in explained]
+    unread = [UnreadPlace(corners=scaled(corners, reduction), reason=reason) for corners, reason in told]
+    return tuple(unread[index] for index in in_reading_order(place.corners for place in unread))
 
 
 def _advice(work: _Work, merged: Merged, unread: tuple[UnreadPlace, ...]) -> tuple[str, ...]:
     if unread or merged.agreed:
         return tuple(dict.fromkeys(place.reason for place in unread))
-    return (advice_without_places(work.picture.grey),)
+    return (find_picture_cause(work.picture.grey).sentence,)
