@@ -4,10 +4,11 @@ import cv2
 import numpy as np
 import pytest
 
+from tracelabels.identifiers import IdentifierMode, Payload
 from tracelabels.scanning.blocks import cut_at_gaps
-from tracelabels.scanning.looks import looks_like_bars, looks_like_code, measure
+from tracelabels.scanning.looks import looks_like_bars, looks_like_code, looks_like_half, measure
 from tracelabels.scanning.places import Place
-from tracelabels.symbols import Symbology
+from tracelabels.symbols import DataMatrixShape, Symbology, write_data_matrix
 
 
 @pytest.fixture
@@ -58,3 +59,17 @@ def test_sparse_dots_have_no_blocks():
     dots[np.random.default_rng(4).random(dots.shape) < 0.0015] = 20
     place = Place(centre=(1200.0, 30.0), size=(2400.0, 60.0), fill=1.0, angle=0.0)
     assert cut_at_gaps(place, dots) == ()
+
+
+def test_half_of_the_halves_of_small_square_codes_look_like_halves_and_bars_do_not(drawn):
+    halves = codes = 0
+    for number in range(20):
+        payload = Payload(text=f"21{number:02d}0000017", fnc1_first=False, mode=IdentifierMode.IN_HOUSE)
+        modules = write_data_matrix(payload, shape=DataMatrixShape("16x16")).modules
+        seen = drawn(modules[:8], px=4, margin=0)
+        place = Place(centre=(0.0, 0.0), size=(64.0, 32.0), fill=1.0, angle=0.0)
+        halves += looks_like_half(place, measure(seen))
+        codes += looks_like_code(place, measure(seen))
+        assert not looks_like_half(place, measure(np.repeat(seen[:1], 32, axis=0)))
+    # 12 of 20: eight rows change less often than eight random modules do in the others. None looks like a code.
+    assert (halves >= 10, codes) == (True, 0), halves
