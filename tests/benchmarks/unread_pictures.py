@@ -30,14 +30,14 @@ STRAINS = {
     "out of focus": _steps("blur", 0.7, 1.2),
     "moved": _steps("motion", 2.2, 5.0),
     "glare": _steps("glare", 0.2, 0.6),
-    "too dark": _steps("exposure", 0.1, 0.02),
+    "too dark": (*_steps("exposure", 0.1, 0.02), *(replace(USUAL, exposure=share) for share in (0.01, 0.005))),
     "too pale": _steps("ink", 0.76, 0.82),
     "in shadow": _steps("shadow", 0.9, 0.985),
     "too steep": _steps("tilt", 68.0, 80.0, of=FLAT),
     "bent away": _steps("off_axis", 50.0, 75.0),
     "out of the picture": _steps("outside", 0.3, 0.6),
     "half covered": _steps("covered", 0.35, 0.6),
-    "damaged": tuple(replace(USUAL, dead_lines=count) for count in (10, 14, 18, 22, 26, 30, 36, 44)),
+    "damaged": tuple(replace(USUAL, dead_lines=count) for count in (10, 14, 18, 22, 26, 30, 36, 44, 60, 80)),
 }
 """By cause; each list of strains grows."""
 CAUSES = (*STRAINS, "no code", "not ours")
