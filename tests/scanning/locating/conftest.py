@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 
 from tracelabels.scanning.locating import Outline
+from tracelabels.scanning.locating.expected_place import _OUTLINED_AT
 from tracelabels.scanning.locating.surface import NODES, powers
+from tracelabels.symbols import Symbology
 
 PX = 5  # pixels a module in the envelope's usual photograph
 
@@ -84,14 +86,15 @@ def true_surface(middles):
 
 
 @pytest.fixture(scope="session")
-def outline_of(true_nodes):
-    """Return a shot's outline, each corner off by up to so many modules anywhere, the first corner any of the four."""
+def outline_of():
+    """Return an outline as they lie about symbols, each corner off by up to so many modules; any corner is first."""
 
     def find(view, *, off, seed):
         rng = np.random.default_rng([6713, seed])
         way, far = rng.uniform(0, 2 * np.pi, 4), off * PX * rng.uniform(0, 1, 4)
         moved = np.stack([far * np.cos(way), far * np.sin(way)], axis=1)
-        nodes = true_nodes(view)
+        code = Symbology.QR if view.rows % 2 else Symbology.DATA_MATRIX
+        nodes = view.place((NODES + 1) / 2 * [view.columns, view.rows] + _OUTLINED_AT[code])
         nodes[::2] += moved
         nodes[1::2] += (moved + np.roll(moved, -1, axis=0)) / 2
         nodes = np.roll(nodes, 2 * int(rng.integers(4)), axis=0)

@@ -21,7 +21,7 @@ def case(request, shot, outline_of, true_surface):
     window = window_around(one.grey, outline_of(one.view, off=0.0, seed=0))
     truth = true_surface(one.view, window)
     side = module_side(truth, fixed_cells(shape))
-    return one, shape, window, truth, side, window.view(softened=0.2 * side, sharpened_by=0.0)
+    return one, shape, window, truth, side, window.view(softened=0.2 * side)
 
 
 def off(modules_off, case, surface):

@@ -7,8 +7,9 @@ from tracelabels.scanning.locating.own_modules import settle_on_own_modules
 from tracelabels.scanning.locating.surface import BOWS, as_module_map, module_steps
 from tracelabels.scanning.locating.window import window_around
 from tracelabels.scanning.sampling.fixed_cells import fixed_cells
+from tracelabels.scanning.sampling.sharpening import Blur
 
-LOOKS = (Looks(sharpened=0.0, spread=0.0), Looks(sharpened=0.5, spread=0.0))
+LOOKS = (Looks(), Looks(blur=Blur(bell=0.5)))
 
 
 @pytest.mark.parametrize("kind", ["DM18", "DM12x36", "QR2", "MQR4"])

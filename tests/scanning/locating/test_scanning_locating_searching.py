@@ -5,10 +5,11 @@ import pytest
 
 from tracelabels.scanning.locating import LOCATED_SHAPES
 from tracelabels.scanning.locating.agreement import agreements
-from tracelabels.scanning.locating.searching import find_starts, narrowed
-from tracelabels.scanning.locating.surface import NODES, as_module_map, with_ends_moved
+from tracelabels.scanning.locating.searching import Start, _closer, find_starts, narrowed, scores
+from tracelabels.scanning.locating.surface import NODES, as_module_map, slipped, with_ends_moved
 from tracelabels.scanning.locating.window import Window, window_around
 from tracelabels.scanning.sampling.fixed_cells import fixed_cells
+from tracelabels.scanning.sampling.sharpening import Blur
 
 
 def shape_of(shot):
@@ -24,8 +25,8 @@ def test_the_right_shape_and_turn_agree_best(shot, outline_of, modules_off, kind
     window = window_around(one.grey, outline)
     starts = find_starts(window, window.nodes_here(outline.nodes), LOCATED_SHAPES)
     assert starts[0].shape == shape_of(one)
-    agreed = [start.agreement for start in starts]
-    assert agreed == sorted(agreed, reverse=True)
+    scored = [start.score for start in starts]
+    assert scored == sorted(scored, reverse=True)
     cells = fixed_cells(starts[0].shape)
     place = as_module_map(window.surface_in_picture(starts[0].surfaces[0]), cells)
     median, _ = modules_off(place, one.view)
@@ -41,13 +42,43 @@ def test_a_search_comes_nearer_and_never_loses_the_best(shot, outline_of, true_s
     one = shot("DM18", "usual", 2)
     shape = shape_of(one)
     window = window_around(one.grey, outline_of(one.view, off=0.0, seed=0))
-    levels = window.view(softened=1.25, sharpened_by=2.5).levels
+    levels = window.view(softened=1.25, undone=Blur(bell=2.5)).levels
     truth = true_surface(one.view, window)
     away = with_ends_moved(truth, fixed_cells(shape), modules=0.6)
-    before = agreements(levels, away, shape)
-    surfaces, agreed = narrowed(levels, away, shape)
-    assert agreed[0] > before.max()
-    assert agreements(levels, surfaces, shape) == pytest.approx(agreed, abs=1e-6)
-    with_truth, agreed_there = narrowed(levels, np.concatenate([away, truth[np.newaxis]]), shape)
-    assert agreed_there[0] >= agreements(levels, truth[np.newaxis], shape)[0]
+    start = Start(shape=shape, expected=truth, surfaces=away, score=0.0)
+
+    def scored(surfaces):
+        return scores(levels, surfaces, shape, truth)
+
+    found = scored(narrowed(levels, away, start))
+    assert found[0] > scored(away).max()
+    assert found.tolist() == sorted(found, reverse=True)
+    with_truth = narrowed(levels, np.concatenate([away, truth[np.newaxis]]), start)
+    assert scored(with_truth)[0] >= scored(truth[np.newaxis])[0]
     assert len(with_truth) == 6
+
+
+def test_a_map_that_strays_is_worth_less_than_one_that_agrees_as_well_nearby(shot, outline_of, true_surface):
+    one = shot("DM18", "usual", 2)
+    shape = shape_of(one)
+    window = window_around(one.grey, outline_of(one.view, off=0.0, seed=0))
+    levels = window.view(softened=1.25).levels
+    truth = true_surface(one.view, window)
+    away = with_ends_moved(truth, fixed_cells(shape), modules=1.0)[
+        0
+    ]  # two modules' corner: half of the bound is reached
+    near, far = (scores(levels, truth[np.newaxis], shape, expected)[0] for expected in (truth, away))
+    assert near == pytest.approx(agreements(levels, truth[np.newaxis], shape)[0])
+    assert 0.003 < near - far < 0.1
+
+
+def test_a_map_whose_middle_slipped_by_a_period_is_put_right(shot, outline_of, true_surface):
+    one = shot("DM18", "blur 0.5", 1)
+    shape = shape_of(one)
+    window = window_around(one.grey, outline_of(one.view, off=0.0, seed=0))
+    truth = true_surface(one.view, window)
+    for astray in slipped(truth, fixed_cells(shape), modules=2.0)[-4:]:
+        start = Start(shape=shape, expected=truth, surfaces=astray[np.newaxis], score=0.0)
+        righted = _closer(window, start, [], 1)
+        assert np.abs(righted.surfaces[0] - truth).max() < 1e-9
+        assert _closer(window, start, [], 2).score < righted.score - 0.05

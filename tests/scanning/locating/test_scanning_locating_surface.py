@@ -11,6 +11,7 @@ from tracelabels.scanning.locating.surface import (
     module_steps,
     powers,
     slid_along,
+    slipped,
     surface_through,
     with_ends_moved,
 )
@@ -93,6 +94,17 @@ def test_one_corner_or_one_side_is_moved_and_nothing_beyond():
                 # Linear from the moved end to the opposite one: a corner moves by both shares, a side by its own.
                 share = (1 + u * u0) * (1 + v * v0) / 4 if u0 and v0 else (1 + u * u0 + v * v0) / 2
                 assert off == pytest.approx(share * step, abs=1e-9)
+
+
+def test_middles_slip_while_corners_stay():
+    surface = surface_through(NODES * [90, 33] + np.random.default_rng(3).normal(size=(8, 2)) * 3)
+    right, down = module_steps(surface[np.newaxis], LONG)[0]
+    ends_first = slipped(surface, LONG, modules=2.0)
+    assert ends_first[:-4] == pytest.approx(with_ends_moved(surface, LONG, modules=2.0))
+    corners, middle = powers(NODES[::2, 0], NODES[::2, 1]), powers(np.zeros(1), np.zeros(1))
+    for moved, step in zip(ends_first[-4:], (right, -right, down, -down), strict=True):
+        assert corners @ moved == pytest.approx(corners @ surface, abs=1e-9)
+        assert (middle @ (moved - surface))[0] == pytest.approx(2.0 * step, abs=1e-9)
 
 
 def test_a_module_of_a_plane_has_the_side_of_a_square_of_its_area():

@@ -11,6 +11,7 @@ Modules:
     outlines: patches of a picture that may be symbols.
     window: the part of a picture around an outline, its light made even.
     pattern_points: what the fixed pattern of a shape looks like at points of it.
+    expected_place: where a symbol is expected within an outline.
     agreement: how well a picture agrees with a fixed pattern under a map.
     searching: maps moved about.
     descending: maps settled by least squares.

@@ -12,6 +12,8 @@ import numpy as np
 
 from tracelabels.scanning.locating.agreement import sampled_together
 from tracelabels.scanning.locating.surface import BOWS, CROSS, TERMS, THIRD, node_powers
+from tracelabels.scanning.locating.window import SHARP
+from tracelabels.scanning.sampling.sharpening import Blur
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -41,15 +43,24 @@ _SETTLED: Final = 0.02
 class Looks:
     """How a photograph may have treated a print; all in modules."""
 
-    sharpened: float
-    """Blur that is undone first."""
-    spread: float
+    blur: Blur = SHARP
+    """What is undone first."""
+    spread: float = 0.0
     """By how much dark modules have grown on each side."""
 
-    @property
-    def told_apart(self) -> float:
-        """Return the blur that is undone before modules are told apart, whatever fits the pattern best."""
-        return max(self.sharpened, _LEAST_SHARPENED)
+    def undone(self, side: float) -> Blur:
+        """Return the blur in pixels, for modules of that side."""
+        return in_pixels(self.blur, side)
+
+    def told_apart(self, side: float) -> Blur:
+        """Return the blur, in pixels, that is undone before modules are told apart, whatever fits the pattern best."""
+        blur = self.blur if self.blur.streak else Blur(bell=max(self.blur.bell, _LEAST_SHARPENED))
+        return in_pixels(blur, side)
+
+
+def in_pixels(blur: Blur, side: float) -> Blur:
+    """Return a blur given in modules, for modules of that side in pixels."""
+    return Blur(bell=blur.bell * side, streak=blur.streak * side, angle=blur.angle)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

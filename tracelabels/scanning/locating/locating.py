@@ -1,6 +1,6 @@
 """The order of all this: outlines, starts, maps settled on the fixed pattern, then on the symbol's own modules."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -10,10 +10,11 @@ from tracelabels.scanning.locating.descending import FITTED_SOFTENED, PATTERN_SO
 from tracelabels.scanning.locating.outlines import Outline
 from tracelabels.scanning.locating.own_modules import settle_on_own_modules
 from tracelabels.scanning.locating.pattern_points import fixed_points
-from tracelabels.scanning.locating.searching import SOFTENED, Start, find_starts, narrowed
+from tracelabels.scanning.locating.searching import PERIOD, SOFTENED, Start, find_starts, narrowed
 from tracelabels.scanning.locating.surface import as_module_map, module_side, with_ends_moved
 from tracelabels.scanning.locating.window import Window, window_around
 from tracelabels.scanning.sampling.fixed_cells import SymbolShape, fixed_cells
+from tracelabels.scanning.sampling.sharpening import Blur
 from tracelabels.symbols import Symbology
 
 if TYPE_CHECKING:
@@ -43,12 +44,14 @@ WIDER_SHAPES: Final = (
 """With what others print and whose fixed pattern is known here."""
 
 _LOOKS: Final = (
-    Looks(sharpened=0.0, spread=0.0),
-    Looks(sharpened=0.5, spread=0.0),
-    Looks(sharpened=0.7, spread=0.0),
-    Looks(sharpened=0.0, spread=0.2),
-    Looks(sharpened=0.0, spread=0.4),
+    *(Looks(blur=Blur(bell=bell)) for bell in (0.0, 0.5, 0.7)),
+    *(Looks(spread=spread) for spread in (0.2, 0.4, 0.5)),
 )
+_RARER_LOOKS: Final = (
+    Looks(blur=Blur(bell=0.8)),
+    *(Looks(blur=Blur(bell=0.2, streak=long, angle=turn)) for long in (1.5, 2.0) for turn in range(0, 180, 30)),
+)
+"""Much out of focus, or moved: tried last, on what agreed best in the others."""
 _STARTS: Final = 5
 _STARTS_A_SHAPE: Final = 2
 _LEAST_CLOSE: Final = 0.68
@@ -56,10 +59,11 @@ _LEAST_CLOSE: Final = 0.68
 _LEAST_SETTLED: Final = 0.72
 """The same for settled maps: right ones 0.76 or more, wrong ones half 0.67, a tenth 0.82."""
 _SURE: Final = 0.93
-"""Agreement after which no other start in the same outline is tried."""
+"""Agreement after which only such starts in the same outline are tried that are nearly as close."""
+_LEAST_BESIDE_SURE: Final = 0.8
+_SPREAD_FITS: Final = 0.1
+"""By how much more wrong maps fit a pattern with the print spread than they agree: half 0.77 instead of 0.71 (212)."""
 _STEPS: Final = 4
-_PERIOD: Final = 2.0
-"""Modules after which a clock track repeats: a map may have slipped by that at one end."""
 _SUPPLED: Final = 4
 
 
@@ -91,22 +95,40 @@ def locate_within(
         shapes: what may be there.
     """
     window = window_around(grey, outline)
+    held: list[_Held] = []
     for start in _most_likely(find_starts(window, window.nodes_here(outline.nodes), shapes)):
-        if start.agreement < _LEAST_CLOSE:
-            return
-        surface, agreement = _settled(window, start)
-        if agreement < _LEAST_SETTLED:
-            continue
-        yield _located(window, start.shape, surface, agreement)
-        own = settle_on_own_modules(window, start.shape, surface, _LOOKS)
-        yield _located(window, start.shape, own, agreement)
-        if agreement >= _SURE:  # no other start will agree better
-            return
+        is_sure = any(one.agreement >= _SURE for one in held)
+        if start.score < (_LEAST_BESIDE_SURE if is_sure else _LEAST_CLOSE):
+            break
+        one = _settled(window, start)
+        if one.agreement >= _LEAST_SETTLED:
+            held.append(one)
+            yield from _with_own_modules(window, one, (one.looks,) if one.looks.spread else _LOOKS)
+    if held:
+        best = max(held, key=lambda one: one.agreement)
+        yield from _with_own_modules(window, *_in_rarer_looks(window, best))
 
 
-def _located(window: Window, shape: SymbolShape, surface: "NDArray[np.float64]", agreement: float) -> Located:
-    place = as_module_map(window.surface_in_picture(surface), fixed_cells(shape))
-    return Located(shape=shape, place=place, agreement=agreement)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Held:
+    """A map that may be right."""
+
+    start: Start
+    surface: "NDArray[np.float64]"
+    """In the window, shape (10, 2)."""
+    agreement: float
+    looks: Looks
+    """In which it fits best."""
+
+
+def _with_own_modules(window: Window, one: _Held, all_looks: tuple[Looks, ...]) -> "Iterator[Located]":
+    yield _located(window, one, one.surface)
+    yield _located(window, one, settle_on_own_modules(window, one.start.shape, one.surface, all_looks))
+
+
+def _located(window: Window, one: _Held, surface: "NDArray[np.float64]") -> Located:
+    place = as_module_map(window.surface_in_picture(surface), fixed_cells(one.start.shape))
+    return Located(shape=one.start.shape, place=place, agreement=one.agreement)
 
 
 def _most_likely(starts: tuple[Start, ...]) -> "Iterator[Start]":
@@ -120,43 +142,61 @@ def _most_likely(starts: tuple[Start, ...]) -> "Iterator[Start]":
             return
 
 
-def _settled(window: Window, start: Start) -> "tuple[NDArray[np.float64], float]":
+def _settled(window: Window, start: Start) -> _Held:
     """Return the surface that fits the fixed pattern best, and how well it agrees."""
     shape = start.shape
     firsts = [(look, _fitted(window, start, start.surfaces[:2], look, stiff=True)) for look in _LOOKS]
     look, first = max(firsts, key=lambda one: float(one[1].fits.max()))
-    side = module_side(start.outline, fixed_cells(shape))
-    levels = window.view(softened=SOFTENED * side, sharpened_by=look.told_apart * side).levels
-    moved, _ = narrowed(levels, np.concatenate([first.surfaces, start.surfaces[:2]]), shape)
-    surface, agreement = _best_fitted(window, start, moved[:4], look, levels)
+    levels = _told_apart(window, start, look)
+    moved = narrowed(levels, np.concatenate([first.surfaces, start.surfaces[:2]]), start)
+    surface, agreement = _best_fitted(window, start, moved[:4], look)
     if agreement < _SURE:
-        slipped = with_ends_moved(surface, fixed_cells(shape), modules=_PERIOD)
-        other, agreement_there = _best_fitted(window, start, slipped, look, levels)
-        if agreement_there > agreement:
-            return other, agreement_there
-    return surface, agreement
+        away = with_ends_moved(surface, fixed_cells(shape), modules=PERIOD)
+        surface, agreement = max((surface, agreement), _best_fitted(window, start, away, look), key=lambda one: one[1])
+    return _Held(start=start, surface=surface, agreement=agreement, looks=look)
+
+
+def _in_rarer_looks(window: Window, one: _Held) -> tuple[_Held, tuple[Looks, ...]]:
+    """Return a map fitted again in the rarer look that fits it best, and that look."""
+    all_fitted = [
+        (look, _fitted(window, one.start, one.surface[np.newaxis], look, stiff=True)) for look in _RARER_LOOKS
+    ]
+    look, fitted = max(all_fitted, key=lambda each: float(each[1].fits.max()))
+    return replace(one, surface=fitted.surfaces[0], looks=look), (look,)
 
 
 def _best_fitted(
-    window: Window, start: Start, surfaces: "NDArray[np.float64]", look: Looks, levels: "NDArray[np.float32]"
+    window: Window, start: Start, surfaces: "NDArray[np.float64]", look: Looks
 ) -> "tuple[NDArray[np.float64], float]":
     """Return the surface that agrees best after all were fitted, stiff first, and how well it agrees."""
-    stiff = _fitted(window, start, surfaces, look, stiff=True).surfaces
-    near = np.argsort(agreements(levels, stiff, start.shape))[::-1][:_SUPPLED]
-    fitted = np.concatenate([stiff, _fitted(window, start, stiff[near], look, stiff=False).surfaces])
-    agreed = agreements(levels, fitted, start.shape)
+    stiff = _fitted(window, start, surfaces, look, stiff=True)
+    near = np.argsort(_agreed(window, start, stiff, look))[::-1][:_SUPPLED]
+    supple = _fitted(window, start, stiff.surfaces[near], look, stiff=False)
+    agreed = np.concatenate([_agreed(window, start, settled, look) for settled in (stiff, supple)])
     best = int(agreed.argmax())
-    return fitted[best], float(agreed[best])
+    return np.concatenate([stiff.surfaces, supple.surfaces])[best], float(agreed[best])
 
 
-def _fitted(window: Window, start: Start, surfaces: "NDArray[np.float64]", looks: Looks, *, stiff: bool) -> Settled:
-    side = module_side(start.outline, fixed_cells(start.shape))
+def _agreed(window: Window, start: Start, settled: Settled, look: Looks) -> "NDArray[np.float64]":
+    """Return how well each surface agrees; where the print has spread, single modules hardly differ any more."""
+    if look.spread:
+        return settled.fits - _SPREAD_FITS
+    return np.asarray(agreements(_told_apart(window, start, look), settled.surfaces, start.shape), dtype=np.float64)
+
+
+def _told_apart(window: Window, start: Start, look: Looks) -> "NDArray[np.float32]":
+    side = module_side(start.expected, fixed_cells(start.shape))
+    return window.view(softened=SOFTENED * side, undone=look.told_apart(side)).levels
+
+
+def _fitted(window: Window, start: Start, surfaces: "NDArray[np.float64]", look: Looks, *, stiff: bool) -> Settled:
+    side = module_side(start.expected, fixed_cells(start.shape))
     return settle(
-        window.view(softened=FITTED_SOFTENED * side, sharpened_by=looks.sharpened * side),
+        window.view(softened=FITTED_SOFTENED * side, undone=look.undone(side)),
         surfaces,
-        fixed_points(start.shape, softened=PATTERN_SOFTENED, spread=looks.spread),
+        fixed_points(start.shape, softened=PATTERN_SOFTENED, spread=look.spread),
         side=side,
         rounds=_STEPS,
         stiff=stiff,
-        outline=start.outline,
+        outline=start.expected,
     )

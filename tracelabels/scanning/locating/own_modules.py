@@ -58,7 +58,7 @@ def _settled(
         spread=looks.spread,
     )
     side = module_side(surface, fixed_cells(shape))
-    slopes = window.view(softened=FITTED_SOFTENED * side, sharpened_by=looks.sharpened * side)
+    slopes = window.view(softened=FITTED_SOFTENED * side, undone=looks.undone(side))
     return settle(slopes, surface[np.newaxis], points, side=side, rounds=_STEPS, stiff=stiff)
 
 
@@ -73,7 +73,7 @@ def _middle_powers(shape: SymbolShape) -> "NDArray[np.float32]":
 def _seen(window: "Window", shape: SymbolShape, surface: "NDArray[np.float64]", looks: Looks) -> Decided:
     cells = fixed_cells(shape)
     side = module_side(surface, cells)
-    view = window.view(softened=FITTED_SOFTENED * side, sharpened_by=looks.told_apart * side)
+    view = window.view(softened=FITTED_SOFTENED * side, undone=looks.told_apart(side))
     levels = (
         sampled(view.levels, _middle_powers(shape), surface[np.newaxis])[0].reshape(cells.dark.shape).astype(np.float64)
     )

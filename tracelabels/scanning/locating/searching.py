@@ -1,6 +1,8 @@
 """Maps moved about: which shape and which quarter turn agree with an outline, and roughly where.
 
-An outline is good to about a module, a clock track repeats after two: least squares alone would slip by a period.
+An outline is good to about a module, a clock track repeats after two: least squares alone would slip by a period. A map
+is scored by its agreement, less for straying far from where the outline expects the symbol: a small shape finds some
+place in any symbol. Many starts are looked at a little, few to the end.
 """
 
 from dataclasses import dataclass
@@ -10,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from tracelabels.scanning.locating.agreement import agreements
+from tracelabels.scanning.locating.expected_place import expected_surface, strayed
 from tracelabels.scanning.locating.surface import (
     BOWS,
     CROSS,
@@ -20,9 +23,11 @@ from tracelabels.scanning.locating.surface import (
     module_side,
     module_steps,
     slid_along,
+    slipped,
     surface_through,
 )
 from tracelabels.scanning.sampling.fixed_cells import SymbolShape, fixed_cells
+from tracelabels.scanning.sampling.sharpening import Blur
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -42,8 +47,8 @@ _ENDS: Final = (-1.2, -0.4, 0.4, 1.2)
 _WARPS: Final = (-0.26, -0.13, 0.0, 0.13, 0.26)
 """Shares of half a side by which its middle is moved: a tube seen from the side crowds modules at its edge."""
 _KEPT: Final = 2
-_TRIED: Final = 14
-"""Of shapes and turns: how many are looked at closely."""
+_STRAYING: Final = 0.05
+"""What a map loses for each squared module that its nodes stray: right ones 0.3 on average, wrong ones 1.1."""
 _LEAST_ROUGH: Final = 0.5
 """Agreement of the best rough start: where a symbol was, 0.55 or more (83 pictures)."""
 _ROUGH_SHARE: Final = 0.6
@@ -51,7 +56,12 @@ _ROUGH_SHARE: Final = 0.6
 _SEARCHES: Final = 3
 _FOUND: Final = 0.9
 """Agreement of a map that is right, mostly: no other moves are tried."""
-_NARROWING: Final = (1.6, 1.4, 1.1, 0.8, 0.6, 0.4, 0.3)
+_STAGES: Final = ((40, (1.6,)), (20, (1.4, 1.1)), (10, (0.8, 0.6)), (5, (0.4, 0.3)))
+"""How many of the starts are looked at, and how far, in modules, their maps are moved in each round."""
+_SLIPS_AT: Final = 1
+"""Stage at which maps that have slipped along a clock track are tried, too."""
+PERIOD: Final = 2.0
+"""Modules after which a clock track repeats."""
 _NARROW: Final = (0.8, 0.5, 0.3)
 _PARENTS: Final = 6
 _CHILDREN: Final = 72
@@ -66,11 +76,11 @@ class Start:
 
     shape: SymbolShape
     """What it is held to be."""
-    outline: "NDArray[np.float64]"
-    """The surface through the outline's nodes."""
+    expected: "NDArray[np.float64]"
+    """The surface that the outline leads to expect."""
     surfaces: "NDArray[np.float64]"
     """The best first, shape (n, 10, 2)."""
-    agreement: float
+    score: float
     """Of the best."""
 
 
@@ -82,13 +92,17 @@ def find_starts(window: "Window", nodes: "NDArray[np.float64]", shapes: tuple[Sy
         nodes: of the outline, in the window, shape (8, 2).
         shapes: what may be there.
     """
-    rough = sorted(_rough_starts(window, nodes, shapes), key=lambda start: -start.agreement)
-    if not rough or rough[0].agreement < _LEAST_ROUGH:
+    rough = sorted(_rough_starts(window, nodes, shapes), key=lambda start: -start.score)
+    if not rough or rough[0].score < _LEAST_ROUGH:
         return ()
-    close = [start for start in rough[:_TRIED] if start.agreement > _ROUGH_SHARE * rough[0].agreement]
+    close = [start for start in rough if start.score > _ROUGH_SHARE * rough[0].score]
     for search in range(_SEARCHES):
-        close = sorted((_closer(window, start, search) for start in close), key=lambda start: -start.agreement)
-        if close[0].agreement >= _FOUND:
+        moves = iter(_moves(search))
+        for stage, (count, reaches) in enumerate(_STAGES):
+            of_stage = [(next(moves), reach) for reach in reaches]
+            close = [_closer(window, start, of_stage, stage) for start in close[:count]]
+            close.sort(key=lambda start: -start.score)
+        if close[0].score >= _FOUND:
             break
     return tuple(close)
 
@@ -100,29 +114,46 @@ def _rough_starts(window: "Window", nodes: "NDArray[np.float64]", shapes: tuple[
         for shape in shapes:
             cells = fixed_cells(shape)
             if _ASPECTS[0] < aspect * cells.rows / cells.columns < _ASPECTS[1]:
-                yield _rough_start(window, outline, shape)
+                yield _rough_start(window, expected_surface(outline, shape), shape)
 
 
-def _rough_start(window: "Window", outline: "NDArray[np.float64]", shape: SymbolShape) -> Start:
+def _rough_start(window: "Window", expected: "NDArray[np.float64]", shape: SymbolShape) -> Start:
     cells = fixed_cells(shape)
-    levels = _compared(window, outline, shape)
-    surfaces = outline[np.newaxis]
+    levels = _compared(window, expected, shape)
+    surfaces = expected[np.newaxis]
     for along_columns, count in ((False, cells.columns), (True, cells.rows)):
         moved = slid_along(surfaces, _slides(count), along_columns=along_columns)
-        surfaces, agreed = _best(moved, agreements(levels, moved, shape), _KEPT)
-    return Start(shape=shape, outline=outline, surfaces=surfaces, agreement=float(agreed[0]))
+        surfaces, scored = _best(moved, scores(levels, moved, shape, expected), _KEPT)
+    return Start(shape=shape, expected=expected, surfaces=surfaces, score=float(scored[0]))
+
+
+def scores(
+    levels: "NDArray[np.float32]",
+    surfaces: "NDArray[np.float64]",
+    shape: SymbolShape,
+    expected: "NDArray[np.float64]",
+) -> "NDArray[np.float64]":
+    """Return how likely each surface is: its agreement, less what it strays from the expected one.
+
+    Args:
+        levels: the picture, shape (height, width).
+        surfaces: shape (n, 10, 2).
+        shape: the symbol.
+        expected: shape (10, 2).
+    """
+    return np.asarray(agreements(levels, surfaces, shape) - _STRAYING * strayed(surfaces, expected, shape))
 
 
 def _compared(window: "Window", surface: "NDArray[np.float64]", shape: SymbolShape) -> "NDArray[np.float32]":
     side = module_side(surface, fixed_cells(shape))
-    return window.view(softened=SOFTENED * side, sharpened_by=_SHARPENED * side).levels
+    return window.view(softened=SOFTENED * side, undone=Blur(bell=_SHARPENED * side)).levels
 
 
 def _best(
-    surfaces: "NDArray[np.float64]", agreed: "NDArray[np.float32]", count: int
-) -> "tuple[NDArray[np.float64], NDArray[np.float32]]":
-    order = np.argsort(agreed)[::-1][:count]
-    return surfaces[order], agreed[order]
+    surfaces: "NDArray[np.float64]", scored: "NDArray[np.float64]", count: int
+) -> "tuple[NDArray[np.float64], NDArray[np.float64]]":
+    order = np.argsort(scored)[::-1][:count]
+    return surfaces[order], scored[order]
 
 
 @cache
@@ -139,48 +170,56 @@ def _slides(count: int) -> "NDArray[np.float64]":
     )
 
 
-def _closer(window: "Window", start: Start, search: int) -> Start:
-    levels = _compared(window, start.outline, start.shape)
-    surfaces = np.concatenate([start.surfaces, start.outline[np.newaxis]])
-    surfaces, agreed = narrowed(levels, surfaces, start.shape, _NARROWING, search=search)
-    return Start(shape=start.shape, outline=start.outline, surfaces=surfaces, agreement=float(agreed[0]))
+def _closer(window: "Window", start: Start, moves: "list[tuple[NDArray[np.float64], float]]", stage: int) -> Start:
+    shape, expected = start.shape, start.expected
+    levels = _compared(window, expected, shape)
+    surfaces = start.surfaces
+    if stage == 0:
+        surfaces = np.concatenate([surfaces, expected[np.newaxis]])
+    elif stage == _SLIPS_AT:
+        surfaces = np.concatenate([surfaces, slipped(surfaces[0], fixed_cells(shape), modules=PERIOD)])
+    surfaces, scored = _best(surfaces, scores(levels, surfaces, shape, expected), _PARENTS)
+    for each, reach in moves:
+        surfaces, scored = _moved(levels, surfaces, scored, start, reach * each)
+    return Start(shape=shape, expected=expected, surfaces=surfaces, score=float(scored[0]))
 
 
-def narrowed(
-    levels: "NDArray[np.float32]",
-    surfaces: "NDArray[np.float64]",
-    shape: SymbolShape,
-    reaches: tuple[float, ...] = _NARROW,
-    *,
-    search: int = 0,
-) -> "tuple[NDArray[np.float64], NDArray[np.float32]]":
-    """Return the best of the surfaces and of moved ones, round by round less far; the best first, with agreements.
+def narrowed(levels: "NDArray[np.float32]", surfaces: "NDArray[np.float64]", start: Start) -> "NDArray[np.float64]":
+    """Return the best of the surfaces and of moved ones, round by round less far; the best first.
 
     Args:
         levels: the picture, shape (height, width).
         surfaces: shape (n, 10, 2).
-        shape: the symbol.
-        reaches: how far surfaces are moved in each round.
-        search: which moves are tried.
+        start: whose shape and expected surface they are scored by.
     """
-    cells = fixed_cells(shape)
-    agreed = agreements(levels, surfaces, shape)
-    for moves, reach in zip(_moves(search), reaches, strict=False):
-        steps = module_steps(surfaces, cells)[:, np.newaxis]
-        moved = (surfaces[:, np.newaxis] + reach * (moves @ steps)).reshape(-1, TERMS, 2)
-        surfaces = np.concatenate([surfaces, moved])
-        agreed = np.concatenate([agreed, agreements(levels, moved, shape)])
-        surfaces, agreed = _best(surfaces, agreed, _PARENTS)
-    return surfaces, agreed
+    scored = scores(levels, surfaces, start.shape, start.expected)
+    for moves, reach in zip(_moves(0), _NARROW, strict=False):
+        surfaces, scored = _moved(levels, surfaces, scored, start, reach * moves)
+    return surfaces
+
+
+def _moved(
+    levels: "NDArray[np.float32]",
+    surfaces: "NDArray[np.float64]",
+    scored: "NDArray[np.float64]",
+    start: Start,
+    moves: "NDArray[np.float64]",
+) -> "tuple[NDArray[np.float64], NDArray[np.float64]]":
+    """Return the best of surfaces and of all their children by moves in modules, with their scores."""
+    steps = module_steps(surfaces, fixed_cells(start.shape))[:, np.newaxis]
+    children = (surfaces[:, np.newaxis] + moves @ steps).reshape(-1, TERMS, 2)
+    both = np.concatenate([surfaces, children])
+    return _best(both, np.concatenate([scored, scores(levels, children, start.shape, start.expected)]), _PARENTS)
 
 
 @cache
 def _moves(search: int) -> "NDArray[np.float64]":
     """Return moves of surfaces in modules (right, down), shape (rounds, children, 10, 2)."""
     chance = np.random.default_rng([_SEED, search])
+    rounds = sum(len(reaches) for _, reaches in _STAGES)
     size = np.zeros((TERMS, 2))
     size[0], size[[RIGHT, DOWN]], size[CROSS], size[list(BOWS)], size[list(THIRD[:2])] = 0.5, 0.6, 0.4, 0.35, 0.15
-    moves = chance.standard_normal((len(_NARROWING), _CHILDREN, TERMS, 2)) * size
+    moves = chance.standard_normal((rounds, _CHILDREN, TERMS, 2)) * size
     moves *= chance.random(moves.shape) < _MOVED_SHARE
     moves[:, :, 0] -= 0.67 * moves[:, :, list(BOWS)].sum(axis=2)  # a bow leaves the sides where they are on average
     return moves

@@ -102,6 +102,23 @@ def with_ends_moved(surface: "NDArray[np.float64]", cells: "FixedCells", *, modu
     )
 
 
+def slipped(surface: "NDArray[np.float64]", cells: "FixedCells", *, modules: float) -> "NDArray[np.float64]":
+    """Return a surface with its corners, sides and middles moved along and back in either direction, shape (36, 10, 2).
+
+    Args:
+        surface: shape (10, 2).
+        cells: of the shape.
+        modules: how far.
+    """
+    right, down = module_steps(surface[np.newaxis], cells)[0]
+    middles = []
+    for bow, step in zip(BOWS, (right, down), strict=True):
+        moved = np.zeros((TERMS, 2))
+        moved[0], moved[bow] = modules * step, -modules * step
+        middles += [surface + moved, surface - moved]
+    return np.concatenate([with_ends_moved(surface, cells, modules=modules), middles])
+
+
 def slid_along(
     surfaces: "NDArray[np.float64]", slides: "NDArray[np.float64]", *, along_columns: bool
 ) -> "NDArray[np.float64]":

@@ -23,6 +23,7 @@ _SMALLEST: Final = 45.0
 _MARK: Final = 0.4
 """Of the symbol's side: wider than any dark mark in it."""
 _PERCENT: Final = 100.0
+SHARP: Final = Blur(bell=0.0)
 _SOFTEST: Final = 0.45
 _STEPS: Final = 5.0
 """Softenings are told apart by a fifth of their logarithm."""
@@ -50,7 +51,7 @@ class Window:
     """Pixels here for one of the picture, right and down."""
     corner: tuple[float, float]
     """The window's top left in pixels of the picture."""
-    seen: dict[tuple[int, int], Slopes] = field(default_factory=dict)
+    seen: dict[tuple[int, Blur], Slopes] = field(default_factory=dict)
     """Views made so far."""
 
     def nodes_here(self, nodes: "NDArray[np.float64]") -> "NDArray[np.float64]":
@@ -63,14 +64,13 @@ class Window:
         there[0] += np.array(self.corner)
         return np.asarray(there)
 
-    def view(self, *, softened: float, sharpened_by: float) -> Slopes:
-        """Return the window with a blur undone and then softened, both standard deviations in pixels."""
-        key = (round(float(np.log(max(softened, _SOFTEST))) * _STEPS), round(sharpened_by * 4.0))
+    def view(self, *, softened: float, undone: Blur = SHARP) -> Slopes:
+        """Return the window with a blur undone and then softened, all lengths in pixels."""
+        near = Blur(bell=round(undone.bell * 4.0) / 4.0, streak=round(undone.streak * 4.0) / 4.0, angle=undone.angle)
+        key = (round(float(np.log(max(softened, _SOFTEST))) * _STEPS), near)
         if key not in self.seen:
-            undone = Patch(grey=self.even, left=0, top=0, module=1.0)
-            levels = cv2.GaussianBlur(
-                sharpened(undone, Blur(bell=key[1] / 4.0)), (0, 0), float(np.exp(key[0] / _STEPS))
-            )
+            as_it_is = Patch(grey=self.even, left=0, top=0, module=1.0)
+            levels = cv2.GaussianBlur(sharpened(as_it_is, near), (0, 0), float(np.exp(key[0] / _STEPS)))
             across, down = (cv2.Scharr(levels, cv2.CV_32F, *turn) / 32.0 for turn in ((1, 0), (0, 1)))
             self.seen[key] = Slopes(
                 levels=np.asarray(levels, dtype=np.float32), across=np.asarray(across), down=np.asarray(down)
