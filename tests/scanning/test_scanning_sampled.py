@@ -39,7 +39,8 @@ def events(monkeypatch):
         done.append("find_outlines")
         return find_outlines(grey)
 
-    def located(grey, outline, shapes):
+    def located(grey, outline, shapes, *, has_time):
+        assert callable(has_time)
         done.append("locate_within")
         return locate_within(grey, outline, shapes)
 
@@ -126,10 +127,10 @@ def test_a_place_that_is_surely_there_and_says_nothing_is_left(two_labels, monke
     looked_at, sure = [], []
     locate_within = sampled.locate_within
 
-    def spied(picture, outline, shapes):
+    def spied(picture, outline, shapes, *, has_time):
         assert not any(same_place(outline.corners, one) for one in sure)
         looked_at.append(outline.corners)
-        for located in locate_within(picture, outline, shapes):
+        for located in locate_within(picture, outline, shapes, has_time=has_time):
             yield located
             if located.is_sure and outline.corners not in sure:
                 sure.append(outline.corners)

@@ -154,7 +154,7 @@ def test_a_blurred_code_is_named_as_unread_with_its_place_and_reason(payload, sy
     symbol = symbol_of(payload(5))
     picture, corners = label(drawn, symbol, lines=())
     piece = Piece(print=picture, px_per_mm=PX_PER_MM, turn=7.0)
-    camera = Camera(width=700, height=500, px_per_mm=14.0, defocus=3.4)
+    camera = Camera(width=700, height=500, px_per_mm=14.0, defocus=4.2)
     photo = photograph([piece], camera=camera, rng=np.random.default_rng(2))
     result = scan(grey_of(photo))
     assert result.readings == ()
@@ -213,7 +213,7 @@ def test_the_smallest_pictures(shape, mode, scan):
 def test_no_attempt_starts_after_the_budget_is_spent(payload, symbol_of, drawn, today):
     picture, _ = label(drawn, symbol_of(payload(5)), lines=())
     piece = Piece(print=picture, px_per_mm=PX_PER_MM)
-    camera = Camera(width=700, height=500, px_per_mm=14.0, defocus=3.4)
+    camera = Camera(width=700, height=500, px_per_mm=14.0, defocus=4.2)
     grey = grey_of(photograph([piece], camera=camera, rng=np.random.default_rng(2)))
     ticks = iter(range(1000))
     result = scan_picture(

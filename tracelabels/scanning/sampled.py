@@ -62,7 +62,7 @@ def _read_within(
 ) -> tuple[RawReading | None, bool]:
     """Return what a symbol within an outline says, if anything, and whether one is surely there."""
     is_there = False
-    for located in locate_within(grey, outline, shapes):
+    for located in locate_within(grey, outline, shapes, has_time=has_time):
         reading = read_sampled(grey, located.shape, located.place, accepts=accepts)
         is_there = is_there or located.is_sure
         if reading is not None or not has_time():

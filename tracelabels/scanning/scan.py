@@ -38,8 +38,8 @@ DEFAULT_BUDGET_MS = 1000.0
 _BARS: Final = frozenset({Symbology.CODE_128})
 _SURROUNDINGS = 0.3
 """Of a place's longer side: what is taken along when its modules are sampled."""
-_FOR_ADVICE: Final = 0.3
-"""Of the budget, beyond it: for saying why nothing was read."""
+_FOR_ADVICE: Final = 0.2
+"""Of the budget: kept for saying why nothing was read."""
 _LARGEST_VIEW = 16_000_000
 """Pixels: a whole picture is not enlarged beyond this."""
 
@@ -56,14 +56,14 @@ def scan_picture(
 
     The plain read comes first and is never cut short; if it finds nothing, channels with markedly more contrast than
     the luma are read; what is left is looked at place by place, then, if nothing was read at all, in other views of the
-    whole picture; last, what looks like a symbol is sampled module by module. No attempt starts after the budget is
-    spent.
+    whole picture; last, what looks like a symbol is sampled module by module. A part of the budget is
+    kept for saying why nothing was read.
 
     Args:
         picture: what to read.
         mode: own labels with all guards, or any code.
         today: the date that two-digit years are read against.
-        budget_ms: milliseconds after which no further attempt starts.
+        budget_ms: milliseconds in all; no attempt starts after four fifths of it, no explanation after the whole.
         clock: seconds from any start; an argument so that a test can set it.
     """
     started = clock()
@@ -100,10 +100,10 @@ class _Work:
     tried: list[str] = field(default_factory=list)
 
     def has_time(self) -> bool:
-        return self.clock() < self.started + self.budget_s
+        return self.clock() < self.started + (1.0 - _FOR_ADVICE) * self.budget_s
 
     def has_time_to_explain(self) -> bool:
-        return self.clock() < self.started + (1.0 + _FOR_ADVICE) * self.budget_s
+        return self.clock() < self.started + self.budget_s
 
     def read(self, view: View, attempt: Attempt, *, deep: bool, kinds: _Kinds = None) -> list[Found]:
         """Look at a view in one way; keep and return what passes the guards.

@@ -39,5 +39,8 @@ def test_straying_is_counted_in_squared_modules_and_not_beyond_two():
     bowed = surface.copy()
     bowed[0] += (0.0, 5.0)
     bowed[BOWS[0]] -= (0.0, 5.0)  # the middles of two sides and nothing else
-    stray = strayed(np.array([surface, aside, far, bowed]), surface, SQUARE)
-    assert stray == pytest.approx([0.0, 1.0, 2.0, 0.0625])
+    crowded = surface.copy()  # the same along the sides: that is not seen in an outline
+    crowded[0] += (30.0, 0.0)
+    crowded[BOWS[0]] -= (30.0, 0.0)
+    stray = strayed(np.array([surface, aside, far, bowed, crowded]), surface, SQUARE)
+    assert stray == pytest.approx([0.0, (4 * 1.0 + 2 * 0.36 + 2 * 0.64) / 8, 2.0, 0.0625, 0.0])

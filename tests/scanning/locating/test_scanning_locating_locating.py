@@ -40,13 +40,26 @@ def test_a_map_from_an_outline_that_is_off_ends_where_the_modules_lie(shot, outl
     assert ended >= LEAST_LOCATED
 
 
-def test_what_is_sure_comes_alone_in_usual_looks_and_then_in_a_rarer_one(shot, outline_of, modules_off):
+def test_what_is_sure_comes_first_and_at_last_again_in_a_rarer_look(shot, outline_of, modules_off):
     one = shot("QR2", "usual", 0)
     found = list(locate_within(one.grey, outline_of(one.view, off=0.5, seed=0)))
-    assert [located.shape for located in found] == [shape_of(one)] * 4
-    assert all(located.is_sure for located in found)
+    assert [located.shape for located in found[:2] + found[-2:]] == [shape_of(one)] * 4
+    assert all(located.is_sure for located in found[:2])
     (first, _), (own, _) = (modules_off(located.place, one.view) for located in found[:2])
     assert own <= first + 0.01, "own modules leave a map no worse"
+
+
+@pytest.mark.parametrize("steps", [0, 1, 4])
+def test_no_further_step_begins_once_time_is_over(shot, outline_of, monkeypatch, steps):
+    one = shot("DM18", "blur 0.5", 1)
+    asked = iter([True] * steps)
+    settled = []
+    settle = locating._settled
+    monkeypatch.setattr(locating, "_settled", lambda *given: settled.append(1) or settle(*given))
+    outline = outline_of(one.view, off=0.3, seed=0)
+    found = list(locate_within(one.grey, outline, has_time=lambda: next(asked, False)))
+    assert bool(found) == (steps > 1)  # one for the search
+    assert len(settled) <= max(steps - 1, 0)
 
 
 def test_nothing_is_located_on_plain_stock_or_noise():

@@ -11,14 +11,14 @@ from tracelabels.scanning.locating.outlines import Outline
 from tracelabels.scanning.locating.own_modules import settle_on_own_modules
 from tracelabels.scanning.locating.pattern_points import fixed_points
 from tracelabels.scanning.locating.searching import PERIOD, SOFTENED, Start, find_starts, narrowed
-from tracelabels.scanning.locating.surface import as_module_map, module_side, with_ends_moved
+from tracelabels.scanning.locating.surface import as_module_map, module_side, slipped
 from tracelabels.scanning.locating.window import Window, window_around
 from tracelabels.scanning.sampling.fixed_cells import SymbolShape, fixed_cells
 from tracelabels.scanning.sampling.sharpening import Blur
 from tracelabels.symbols import Symbology
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from numpy.typing import NDArray
 
@@ -85,7 +85,11 @@ class Located:
 
 
 def locate_within(
-    grey: "NDArray[np.uint8]", outline: Outline, shapes: tuple[SymbolShape, ...] = LOCATED_SHAPES
+    grey: "NDArray[np.uint8]",
+    outline: Outline,
+    shapes: tuple[SymbolShape, ...] = LOCATED_SHAPES,
+    *,
+    has_time: "Callable[[], bool]" = lambda: True,
 ) -> "Iterator[Located]":
     """Yield places to sample within an outline, the likeliest first, each settled on fixed and then on own modules.
 
@@ -93,18 +97,19 @@ def locate_within(
         grey: the picture, shape (height, width).
         outline: of a patch that may be a symbol.
         shapes: what may be there.
+        has_time: whether another step may begin.
     """
     window = window_around(grey, outline)
     held: list[_Held] = []
-    for start in _most_likely(find_starts(window, window.nodes_here(outline.nodes), shapes)):
+    for start in _most_likely(find_starts(window, window.nodes_here(outline.nodes), shapes, has_time)):
         is_sure = any(one.agreement >= _SURE for one in held)
-        if start.score < (_LEAST_BESIDE_SURE if is_sure else _LEAST_CLOSE):
+        if start.score < (_LEAST_BESIDE_SURE if is_sure else _LEAST_CLOSE) or not has_time():
             break
         one = _settled(window, start)
         if one.agreement >= _LEAST_SETTLED:
             held.append(one)
             yield from _with_own_modules(window, one, (one.looks,) if one.looks.spread else _LOOKS)
-    if held:
+    if held and has_time():
         best = max(held, key=lambda one: one.agreement)
         yield from _with_own_modules(window, *_in_rarer_looks(window, best))
 
@@ -151,7 +156,7 @@ def _settled(window: Window, start: Start) -> _Held:
     moved = narrowed(levels, np.concatenate([first.surfaces, start.surfaces[:2]]), start)
     surface, agreement = _best_fitted(window, start, moved[:4], look)
     if agreement < _SURE:
-        away = with_ends_moved(surface, fixed_cells(shape), modules=PERIOD)
+        away = slipped(surface, fixed_cells(shape), modules=PERIOD)
         surface, agreement = max((surface, agreement), _best_fitted(window, start, away, look), key=lambda one: one[1])
     return _Held(start=start, surface=surface, agreement=agreement, looks=look)
 

@@ -30,7 +30,7 @@ from tracelabels.scanning.sampling.fixed_cells import SymbolShape, fixed_cells
 from tracelabels.scanning.sampling.sharpening import Blur
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from numpy.typing import NDArray
 
@@ -84,27 +84,42 @@ class Start:
     """Of the best."""
 
 
-def find_starts(window: "Window", nodes: "NDArray[np.float64]", shapes: tuple[SymbolShape, ...]) -> tuple[Start, ...]:
+def find_starts(
+    window: "Window",
+    nodes: "NDArray[np.float64]",
+    shapes: tuple[SymbolShape, ...],
+    has_time: "Callable[[], bool]" = lambda: True,
+) -> tuple[Start, ...]:
     """Return the shapes and turns that agree best with the window, the best first.
 
     Args:
         window: the part of the picture.
         nodes: of the outline, in the window, shape (8, 2).
         shapes: what may be there.
+        has_time: whether another search may begin.
     """
     rough = sorted(_rough_starts(window, nodes, shapes), key=lambda start: -start.score)
     if not rough or rough[0].score < _LEAST_ROUGH:
         return ()
-    close = [start for start in rough if start.score > _ROUGH_SHARE * rough[0].score]
+    likely = [start for start in rough if start.score > _ROUGH_SHARE * rough[0].score]
+    found: list[Start] = []
     for search in range(_SEARCHES):
-        moves = iter(_moves(search))
-        for stage, (count, reaches) in enumerate(_STAGES):
-            of_stage = [(next(moves), reach) for reach in reaches]
-            close = [_closer(window, start, of_stage, stage) for start in close[:count]]
-            close.sort(key=lambda start: -start.score)
-        if close[0].score >= _FOUND:
+        if not has_time():
             break
-    return tuple(close)
+        found = sorted([*found, *_search(window, likely, search)], key=lambda start: -start.score)
+        if found[0].score >= _FOUND:
+            break
+    return tuple(found)
+
+
+def _search(window: "Window", starts: list[Start], search: int) -> list[Start]:
+    """Return the best of the starts, looked at more closely from stage to stage."""
+    moves = iter(_moves(search))
+    for stage, (count, reaches) in enumerate(_STAGES):
+        of_stage = [(next(moves), reach) for reach in reaches]
+        starts = [_closer(window, start, of_stage, stage) for start in starts[:count]]
+        starts.sort(key=lambda start: -start.score)
+    return starts
 
 
 def _rough_starts(window: "Window", nodes: "NDArray[np.float64]", shapes: tuple[SymbolShape, ...]) -> "Iterator[Start]":
