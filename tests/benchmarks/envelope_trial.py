@@ -1,4 +1,7 @@
-"""One photograph of the failing envelope, read in three ways: bare, by a scan, by a sampler that knows the place."""
+"""One photograph of the failing envelope, read in several ways.
+
+Bare (zxing-cpp alone), by libdmtx, by a scan, and by the sampler that is told the place.
+"""
 
 import math
 import time
@@ -8,6 +11,7 @@ from datetime import date
 
 import numpy as np
 from envelope_pictures import SETTINGS, SYMBOLS, decoy, shape_of, shoot, symbol_of
+from libdmtx_reader import is_read_by_libdmtx
 
 from tracelabels.scanning import Picture, ScanMode, scan_picture
 from tracelabels.scanning.guards import as_candidate, find_refusal
@@ -16,7 +20,7 @@ from tracelabels.symbols import PRINTED, read_symbols
 
 TODAY = date(2026, 11, 28)
 BUDGET_MS = 2_000.0  # twice the default: two trials share the machine
-WAYS = ("bare", "scan", "told")
+WAYS = ("bare", "libdmtx", "scan", "told")
 SQUARES_AND_RECTANGLES = ("DM14", "DM18", "DM20", "DM22", "DM8x32", "DM12x26", "DM12x36", "DM16x36")
 BARS = {
     "px/module 2": 1.0,
@@ -30,11 +34,12 @@ BARS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tried:
-    """What three ways made of one photograph: True read, False not read, None another text."""
+    """What several ways made of one photograph: True read, False not read, None another text."""
 
     setting: str
     kind: str
     bare: bool | None
+    libdmtx: bool  # reads Data Matrix alone
     scan: bool | None
     told: bool | None
     how: str  # the attempt that read it, "unread" if none did
@@ -69,6 +74,7 @@ def try_picture(job):
         setting=setting,
         kind=kind,
         bare=_outcome(bare, wanted),
+        libdmtx=kind.startswith("DM") and is_read_by_libdmtx(shot.grey, wanted),
         scan=_outcome({one.text for one in scan.readings}, wanted),
         told=_outcome(set() if told is None else {told}, wanted),
         how=scan.readings[0].how if scan.readings else "unread",
@@ -109,16 +115,17 @@ def wilson(read, of):
 
 
 def table(tried):
-    """Return lines: for each setting and kind the shares read in the three ways, and the intervals of their totals."""
+    """Return lines: for each setting and kind the shares read in each way, and the intervals of their totals."""
     cells = defaultdict(list)
     for one in tried:
         cells[one.setting, one.kind].append(one)
     kinds = [kind for kind in SYMBOLS if any(kind == key[1] for key in cells)]
-    yield f"{'% ' + ' / '.join(WAYS):16}" + "".join(f"{kind:>17}" for kind in kinds) + "   all: intervals of 95 %"
+    yield f"% {' / '.join(WAYS)}, and of all the intervals of 95 %"
+    yield " " * 16 + "".join(f"{kind:>24}" for kind in kinds)
     for setting in dict.fromkeys(key[0] for key in cells):
-        shown = "".join(f"{_shares(cells[setting, kind]):>17}" for kind in kinds)
+        shown = "".join(f"{_shares(cells[setting, kind]):>24}" for kind in kinds)
         yield f"{setting:16}{shown}   {_intervals([one for one in tried if one.setting == setting])}"
-    shown = "".join(f"{_shares([one for one in tried if one.kind == kind]):>17}" for kind in kinds)
+    shown = "".join(f"{_shares([one for one in tried if one.kind == kind]):>24}" for kind in kinds)
     yield f"{'all':16}{shown}   {_intervals(tried)}"
 
 

@@ -1,4 +1,4 @@
-"""The failing envelope: how much of it is read bare, by a scan, and by the sampler that is told where the modules lie.
+"""The failing envelope: what is read bare, by libdmtx, by a scan, and by the sampler that is told where modules lie.
 
 The last is the bound of what finding the place better could bring. Nothing here says what a real camera does.
 """
@@ -46,7 +46,7 @@ def show(tried):
     assert not lost, "the bare reader reads these"
 
 
-def test_the_envelope_read_in_three_ways():
+def test_the_envelope_read_in_four_ways():
     kinds = ("DM20", "DM12x36", "QR2", "DM18", "DM8x32")
     tried = many(try_picture, [(SEED, setting, kind, 0) for setting in FEW for kind in kinds])
     show(tried)

@@ -39,10 +39,10 @@ def events(monkeypatch):
         done.append("find_outlines")
         return find_outlines(grey)
 
-    def located(grey, outline, shapes, *, has_time):
+    def located(grey, outline, shapes, *, searches, has_time):
         assert callable(has_time)
         done.append("locate_within")
-        return locate_within(grey, outline, shapes)
+        return locate_within(grey, outline, shapes, searches=searches)
 
     def read(grey, shape, place, *, accepts):
         done.append("read_sampled")
@@ -127,10 +127,10 @@ def test_a_place_that_is_surely_there_and_says_nothing_is_left(two_labels, monke
     looked_at, sure = [], []
     locate_within = sampled.locate_within
 
-    def spied(picture, outline, shapes, *, has_time):
+    def spied(picture, outline, shapes, *, searches, has_time):
         assert not any(same_place(outline.corners, one) for one in sure)
         looked_at.append(outline.corners)
-        for located in locate_within(picture, outline, shapes, has_time=has_time):
+        for located in locate_within(picture, outline, shapes, searches=searches, has_time=has_time):
             yield located
             if located.is_sure and outline.corners not in sure:
                 sure.append(outline.corners)
@@ -139,3 +139,20 @@ def test_a_place_that_is_surely_there_and_says_nothing_is_left(two_labels, monke
     assert list(read_by_modules(grey, LOCATED_SHAPES, accepts=never, is_wanted=always, has_time=always)) == []
     assert len(sure) >= 2
     assert len(looked_at) > len(sure)
+
+
+def test_every_outline_is_looked_at_once_before_any_is_looked_at_more_thoroughly(two_labels, monkeypatch):
+    looked = []
+
+    def nothing(_picture, outline, _shapes, *, searches, **_time):  # noqa: ANN003  whatever else is asked
+        looked.append((outline.corners, searches))
+        return []
+
+    monkeypatch.setattr(sampled, "locate_within", nothing)
+    assert list(read_by_modules(two_labels[0], LOCATED_SHAPES, accepts=always, is_wanted=always, has_time=always)) == []
+    half = len(looked) // 2
+    assert half > 2
+    assert [corners for corners, _ in looked[:half]] == [corners for corners, _ in looked[half:]]
+    first, second = ({searches for _, searches in part} for part in (looked[:half], looked[half:]))
+    assert first.isdisjoint(second)
+    assert not {number for one in first for number in one} & {number for one in second for number in one}

@@ -4,10 +4,11 @@ It is the slowest attempt, and the last. What it says must pass the guards like 
 may be missing is limited by chance (see :mod:`tracelabels.scanning.sampling.erasing`).
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from itertools import product
 from typing import TYPE_CHECKING, Final
 
-from tracelabels.scanning.locating import Outline, find_outlines, locate_within
+from tracelabels.scanning.locating import Located, find_outlines, locate_within
 from tracelabels.scanning.merging import same_place
 from tracelabels.scanning.picture import Corners
 from tracelabels.scanning.sampling import SymbolShape, read_sampled
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
 SAMPLED: Final = "modules sampled"
 """What a reading's ``how`` says."""
+_PASSES: Final = (range(1), range(1, 3))
+"""Searches: every outline is looked at once before any is looked at more thoroughly."""
 
 
 def read_by_modules(
@@ -41,28 +44,29 @@ def read_by_modules(
     if not has_time():
         return
     given_up: list[Corners] = []
-    for outline in find_outlines(grey, has_time=has_time):
+    outlines = find_outlines(grey, has_time=has_time)
+    for searches, outline in product(_PASSES, outlines):
         if not has_time():
             return
         if not is_wanted(outline.corners) or any(same_place(outline.corners, one) for one in given_up):
             continue
-        reading, is_there = _read_within(grey, outline, shapes, accepts, has_time)
+        places = locate_within(grey, outline, shapes, searches=searches, has_time=has_time)
+        reading, is_there = _read_at(grey, places, accepts, has_time)
         if reading is not None:
             yield reading
         elif is_there:
             given_up.append(outline.corners)
 
 
-def _read_within(
+def _read_at(
     grey: "NDArray[np.uint8]",
-    outline: Outline,
-    shapes: tuple[SymbolShape, ...],
+    places: Iterable[Located],
     accepts: Callable[[RawReading], bool],
     has_time: Callable[[], bool],
 ) -> tuple[RawReading | None, bool]:
-    """Return what a symbol within an outline says, if anything, and whether one is surely there."""
+    """Return what a symbol at one of the places says, if anything, and whether one is surely there."""
     is_there = False
-    for located in locate_within(grey, outline, shapes, has_time=has_time):
+    for located in places:
         reading = read_sampled(grey, located.shape, located.place, accepts=accepts)
         is_there = is_there or located.is_sure
         if reading is not None or not has_time():

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tracelabels.scanning.locating import LOCATED_SHAPES, Outline, locate_within, locating
+from tracelabels.scanning.locating.fitting import best_fit
 from tracelabels.scanning.locating.searching import Start
 from tracelabels.scanning.locating.surface import NODES, surface_through, with_ends_moved
 from tracelabels.scanning.locating.window import window_around
@@ -54,8 +55,7 @@ def test_no_further_step_begins_once_time_is_over(shot, outline_of, monkeypatch,
     one = shot("DM18", "blur 0.5", 1)
     asked = iter([True] * steps)
     settled = []
-    settle = locating._settled
-    monkeypatch.setattr(locating, "_settled", lambda *given: settled.append(1) or settle(*given))
+    monkeypatch.setattr(locating, "best_fit", lambda *given: settled.append(1) or best_fit(*given))
     outline = outline_of(one.view, off=0.3, seed=0)
     found = list(locate_within(one.grey, outline, has_time=lambda: next(asked, False)))
     assert bool(found) == (steps > 1)  # one for the search
@@ -86,7 +86,7 @@ def test_a_map_that_slipped_by_a_period_at_one_end_is_put_right(shot, outline_of
         truth = true_surface(one.view, window)
         for slipped in with_ends_moved(truth, fixed_cells(shape), modules=2.0)[1::4]:  # each end, moved down
             start = Start(shape=shape, expected=slipped, surfaces=slipped[np.newaxis], score=0.8)
-            held = locating._settled(window, start)
+            held = best_fit(window, start)
             located = locating._located(window, held, held.surface)
             righted += modules_off(located.place, one.view)[0] < 0.5
     assert righted >= 30  # of 32

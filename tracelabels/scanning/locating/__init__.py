@@ -15,6 +15,7 @@ Modules:
     agreement: how well a picture agrees with a fixed pattern under a map.
     searching: maps moved about.
     descending: maps settled by least squares.
+    fitting: the best map on the fixed pattern, in each look of a photograph.
     own_modules: maps settled on the symbol's own modules.
     locating: the order of all this.
 """

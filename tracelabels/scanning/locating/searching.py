@@ -53,7 +53,7 @@ _LEAST_ROUGH: Final = 0.5
 """Agreement of the best rough start: where a symbol was, 0.55 or more (83 pictures)."""
 _ROUGH_SHARE: Final = 0.6
 """Of the best's agreement: starts with less are not looked at closely."""
-_SEARCHES: Final = 3
+SEARCHES: Final = range(3)
 _FOUND: Final = 0.9
 """Agreement of a map that is right, mostly: no other moves are tried."""
 _STAGES: Final = ((40, (1.6,)), (20, (1.4, 1.1)), (10, (0.8, 0.6)), (5, (0.4, 0.3)))
@@ -88,6 +88,8 @@ def find_starts(
     window: "Window",
     nodes: "NDArray[np.float64]",
     shapes: tuple[SymbolShape, ...],
+    *,
+    searches: range = SEARCHES,
     has_time: "Callable[[], bool]" = lambda: True,
 ) -> tuple[Start, ...]:
     """Return the shapes and turns that agree best with the window, the best first.
@@ -96,6 +98,7 @@ def find_starts(
         window: the part of the picture.
         nodes: of the outline, in the window, shape (8, 2).
         shapes: what may be there.
+        searches: which are made, one after the other until a map is surely right; each moves maps in its own way.
         has_time: whether another search may begin.
     """
     rough = sorted(_rough_starts(window, nodes, shapes), key=lambda start: -start.score)
@@ -103,7 +106,7 @@ def find_starts(
         return ()
     likely = [start for start in rough if start.score > _ROUGH_SHARE * rough[0].score]
     found: list[Start] = []
-    for search in range(_SEARCHES):
+    for search in searches:
         if not has_time():
             break
         found = sorted([*found, *_search(window, likely, search)], key=lambda start: -start.score)
