@@ -67,6 +67,33 @@ def test_one_clean_symbol_is_read_plainly(symbology, mode, payload, symbol_of, d
     assert (result.unread, result.advice) == ((), ())
 
 
+@pytest.mark.parametrize(("margin", "looks_on"), [(3, False), (12, True)])
+def test_further_labels_are_looked_for_only_where_there_is_room(
+    margin, looks_on, payload, symbol_of, drawn, scan, monkeypatch
+):
+    looked = []
+    find_places = scan_module.find_places
+    monkeypatch.setattr(
+        scan_module, "find_places", lambda grey, **options: looked.append(1) or find_places(grey, **options)
+    )
+    symbol = symbol_of(payload(1))
+    assert len(symbol.modules) > 2 * 3  # so that a margin of 3 modules holds less than half of another
+    assert scan(drawn(symbol.modules, margin=margin)).readings
+    assert bool(looked) == looks_on
+
+
+def test_of_any_codes_what_the_plain_read_left_is_not_sampled(payload, symbol_of, drawn, scan, monkeypatch):
+    sampled = []
+    monkeypatch.setattr(scan_module, "read_by_modules", lambda *_, **__: sampled.append(1) or ())
+    print_ = drawn(symbol_of(payload(1)).modules, margin=12)
+    unreadable = drawn(np.random.default_rng(5).random(symbol_of(payload(1)).modules.shape) < 0.5, margin=12)
+    both = np.hstack([print_, unreadable])
+    assert len(scan(both, mode=ScanMode.ANY).readings) == 1
+    assert sampled == []
+    scan(both, mode=ScanMode.OWN)
+    assert sampled
+
+
 def test_all_labels_of_a_tray_in_reading_order(payload, symbol_of, drawn, scan):
     kinds = [Symbology.DATA_MATRIX, Symbology.QR, Symbology.DATA_MATRIX]
     symbols = [symbol_of(payload(number), kinds[number % 3]) for number in range(12)]

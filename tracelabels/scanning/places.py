@@ -44,6 +44,9 @@ _NEAR = 4.0
 _ALIKE = 1.8
 """their areas differ by less than this factor."""
 
+_ROOM = 0.5
+"""Of a symbol's shorter side: in a narrower strip beside it lies less than half of another one."""
+
 _MARGIN = 0.18
 """Of the longer side, added around a patch: quiet zone, and a rectangle that is a little too small."""
 
@@ -117,6 +120,20 @@ class Place:
 def _rotation(degrees: float) -> "NDArray[np.float64]":
     sine, cosine = np.sin(np.radians(degrees)), np.cos(np.radians(degrees))
     return np.array([[cosine, -sine], [sine, cosine]])
+
+
+def leaves_room(corners: Corners, picture_size: tuple[int, int]) -> bool:
+    """Say whether a symbol leaves room in a picture for another one of its size.
+
+    Args:
+        corners: of the symbol.
+        picture_size: the picture's width and height in pixels.
+    """
+    columns, rows = ([corner[axis] for corner in corners] for axis in (0, 1))
+    width, height = picture_size
+    beside = max(min(columns), width - max(columns), min(rows), height - max(rows))
+    shorter = min(math.dist(corners[0], corners[1]), math.dist(corners[1], corners[2]))
+    return beside >= _ROOM * shorter
 
 
 def find_places(grey: "NDArray[np.uint8]", *, skip: Callable[[tuple[float, float]], bool]) -> tuple[Place, ...]:

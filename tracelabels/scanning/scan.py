@@ -23,7 +23,7 @@ from tracelabels.scanning.merging import (
     same_place,
 )
 from tracelabels.scanning.picture import Corners, Picture, moved, part_around, scaled
-from tracelabels.scanning.places import Place, find_places
+from tracelabels.scanning.places import Place, find_places, leaves_room
 from tracelabels.scanning.reading import Reading, Scan, ScanMode, UnreadPlace
 from tracelabels.scanning.sampled import SAMPLED, read_by_modules
 from tracelabels.symbols import PRINTED, RawReading, Symbology, read_symbols
@@ -56,8 +56,8 @@ def scan_picture(
 
     The plain read comes first and is never cut short; if it finds nothing, channels with markedly more contrast than
     the luma are read; what is left is looked at place by place, then, if nothing was read at all, in other views of the
-    whole picture; last, what looks like a symbol is sampled module by module. A part of the budget is
-    kept for saying why nothing was read.
+    whole picture; last, what looks like a symbol is sampled module by module (where any code is wanted, only if nothing
+    was read). A part of the budget is kept for saying why nothing was read.
 
     Args:
         picture: what to read.
@@ -70,10 +70,11 @@ def scan_picture(
     work = _Work(picture=picture, mode=mode, today=today, clock=clock, started=started, budget_s=budget_ms / 1000.0)
     work.read(whole(picture.grey), PLAIN, deep=False)
     _read_other_greys(work)
-    places = _read_places(work)
+    places = _read_places(work) if _may_hold_more(work) else _Places()
     if not work.found:
         _read_whole_deeper(work)
-    _read_by_modules(work, places.codes)
+    if mode is ScanMode.OWN or not work.found:
+        _read_by_modules(work, places.codes)
     merged = merge(work.found, mode)
     unread = _unread(work, places, merged)
     return Scan(
@@ -179,14 +180,20 @@ def _read_other_greys(work: _Work) -> None:
 class _Places:
     """The patches that the plain read left."""
 
-    codes: list[Place]
+    codes: list[Place] = field(default_factory=list)
     """What looks like a matrix code."""
-    halves: list[Place]
+    halves: list[Place] = field(default_factory=list)
     """What may be half of one."""
-    bars: list[Place]
+    bars: list[Place] = field(default_factory=list)
     """What looks like bars, the largest first."""
-    others: list[Place]
+    others: list[Place] = field(default_factory=list)
     """Patches that look like neither as a whole."""
+
+
+def _may_hold_more(work: _Work) -> bool:
+    """Say whether there may be more than what was read: one symbol that fills a small picture is the whole answer."""
+    height, width = work.picture.grey.shape
+    return len(work.settled) != 1 or leaves_room(work.settled[0], (width, height))
 
 
 def _read_places(work: _Work) -> _Places:
@@ -207,7 +214,7 @@ def _read_places(work: _Work) -> _Places:
 
 def _sorted_places(work: _Work) -> _Places:
     """Return the patches by what they look like; what looks like neither is cut up first."""
-    places = _Places(codes=[], halves=[], bars=[], others=[])
+    places = _Places()
     for place in find_places(work.picture.grey, skip=work.is_read_at):
         parts = _parts(work, place)
         for part, measures in parts:

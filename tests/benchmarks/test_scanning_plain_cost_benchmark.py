@@ -1,0 +1,74 @@
+"""What a scan costs where the bare reader answers: against the bare reader on the same array and decoding the file.
+
+Pictures: the sample photographs (see tests/photographs), any code wanted, and simulated photographs of one usual label
+in a corner of a larger picture, own labels wanted.
+"""
+
+import io
+import time
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pytest
+from envelope_pictures import USUAL, shoot, symbol_of
+from PIL import Image
+
+from tracelabels.scanning import Picture, ScanMode, load_pictures, scan_picture
+from tracelabels.symbols import PRINTED, read_symbols
+
+PHOTOS = Path(__file__).resolve().parents[3] / "shared" / "photos"
+TODAY = date(2026, 11, 28)
+LIMIT = 1.25
+REPEATS = 5
+
+
+def least_s(work):
+    """Return the least processor time of several runs: the others were disturbed."""
+    times = []
+    for _ in range(REPEATS):
+        start = time.process_time()
+        work()
+        times.append(time.process_time() - start)
+    return min(times)
+
+
+def costs(content):
+    """Return seconds of our way and of the bare one for a file, None if the bare reader does not answer."""
+    (picture,) = load_pictures(content)
+    if not read_symbols(picture.grey):
+        return None
+    ours = least_s(lambda: [scan_picture(one, mode=ScanMode.ANY, today=TODAY) for one in load_pictures(content)])
+    bare = least_s(lambda: read_symbols(np.asarray(Image.open(io.BytesIO(content)).convert("L"))))
+    return ours, bare
+
+
+def test_a_sample_photograph_that_the_bare_reader_answers_costs_little_more():
+    if not PHOTOS.is_dir():
+        pytest.skip(f"the sample photographs are not at hand ({PHOTOS})")
+    ratios = {}
+    for folder in sorted(path for path in PHOTOS.iterdir() if path.is_dir() and "false" not in path.name):
+        files = (path for path in folder.iterdir() if path.suffix in {".png", ".jpg", ".webp"})
+        told = [one for one in (costs(path.read_bytes()) for path in files) if one is not None]
+        ratios[folder.name] = [ours / bare for ours, bare in told]
+    for name, of in ratios.items():
+        middle, high = np.percentile(of, (50, 90))
+        print(f"\n{name:14}{len(of):4} pictures, median {middle:.2f} x, 90th percentile {high:.2f} x")
+    assert np.median([ratio for of in ratios.values() for ratio in of]) < LIMIT
+
+
+@pytest.mark.parametrize("side", [900, 2000])
+def test_a_label_in_a_larger_photograph_costs_little_more(side):
+    rng = np.random.default_rng(8501)
+    ratios = []
+    for kind in ("DM12x36", "DM14", "QR2"):
+        shot = shoot(symbol_of(kind, 7), kind, USUAL, rng)
+        grey = rng.normal(190, 4, (side, side)).astype(np.uint8)
+        height, width = shot.grey.shape
+        grey[50 : 50 + height, 60 : 60 + width] = shot.grey
+        picture = Picture(grey=grey, name="usual", page=1)
+        assert scan_picture(picture, today=TODAY).readings
+        bare = least_s(lambda grey=grey: read_symbols(grey, kinds=PRINTED))
+        ratios.append(least_s(lambda picture=picture: scan_picture(picture, today=TODAY)) / bare)
+    print(f"\n{side} x {side}: " + ", ".join(f"{ratio:.2f} x" for ratio in ratios) + " (nothing decoded)")
+    assert np.median(ratios) < LIMIT
