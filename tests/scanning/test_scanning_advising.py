@@ -9,6 +9,7 @@ import pytest
 from envelope_pictures import USUAL, on_bench, symbol_of
 
 from tracelabels.scanning.advising import Cause, explain_unread, explaining, find_picture_cause
+from tracelabels.scanning.advising.blots import find_blot_beside
 from tracelabels.scanning.advising.edges import calmed, edge_spread
 from tracelabels.scanning.advising.marks import are_dark, evened, light_lines, longest_gap, module_width, stock_of
 from tracelabels.scanning.advising.upright import find_upright
@@ -77,6 +78,19 @@ def test_glare_is_measured(shots):
     [explained] = explain(shots[Cause.GLARE].grey)
     told = re.fullmatch(r"glare covers (\d+)% of the code: tilt the label or move the lamp", explained.finding.sentence)
     assert 15 <= int(told[1]) <= 35  # 30 % was laid over it, with a soft edge
+
+
+def test_glare_that_took_what_was_beside_the_rest_of_a_code_is_found(shots):
+    shot = on_bench(symbol_of("DM12x36", 5), "DM12x36", replace(FLAT, glare=0.5), np.random.default_rng([551, 90]))
+    sentences = {one.finding.sentence for one in explain(shot.grey) if one.finding.cause is Cause.GLARE}
+    assert sentences, [one.finding.sentence for one in explain(shot.grey)]
+    nodes = straight_nodes(np.array(corners_of(shot), float))
+    area = float(cv2.contourArea(nodes.astype(np.float32)))
+    outline = Outline(nodes=nodes, area=area, likeness=1.0)
+    width = find_blot_beside(shot.grey, outline, 5.0)
+    assert width == pytest.approx((0.5 * area) ** 0.5, rel=0.25)
+    assert find_blot_beside(np.minimum(shot.grey, 251), outline, 5.0) is None
+    assert find_blot_beside(shots[Cause.COVERED].grey, outline, 5.0) is None
 
 
 def test_squares_are_measured_along_both_axes_in_a_steep_view(shots):

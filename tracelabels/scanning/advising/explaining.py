@@ -7,11 +7,18 @@ from typing import TYPE_CHECKING, Final
 import cv2
 import numpy as np
 
-from tracelabels.scanning.advising.candidates import clear_sides, find_candidate, find_candidates, is_plausible
+from tracelabels.scanning.advising.blots import find_blot_beside
+from tracelabels.scanning.advising.candidates import (
+    Candidate,
+    clear_sides,
+    find_candidate,
+    find_candidates,
+    is_plausible,
+)
 from tracelabels.scanning.advising.faint import with_pale_print_dark
 from tracelabels.scanning.advising.findings import Cause, Finding
-from tracelabels.scanning.advising.judging import CONTRAST_NEEDED, DARK, LEAST_CONTRAST, judge, pale
-from tracelabels.scanning.advising.measuring import measure_code
+from tracelabels.scanning.advising.judging import CONTRAST_NEEDED, DARK, LEAST_CONTRAST, glared, judge, pale
+from tracelabels.scanning.advising.measuring import TOLD_APART, CodeMeasures, measure_code
 from tracelabels.scanning.advising.upright import find_upright
 from tracelabels.scanning.locating import Outline, find_outlines
 from tracelabels.scanning.locating.four_sides import straight_nodes
@@ -29,6 +36,8 @@ _CLEARLY: Final = 3
 """Sides: a place with stock beyond so many is cut where the code ends, and no better sides are looked for."""
 _PRINTED: Final = 0.45
 """Share of the modules along its sides that are print: halves of codes have 0.5 and more, pairs of letters a third."""
+_UNSURE: Final = (Cause.UNKNOWN, Cause.COVERED)
+"""What a part of a code may be taken for whose other part is glared."""
 _TOO_SMALL: Final = "too far: what looks like a code is less than 8 pixels wide: come much closer"
 
 
@@ -87,12 +96,13 @@ def _explain_place(grey: "NDArray[np.uint8]", corners: Corners, has_time: Callab
     found = _find_within(grey, corners, has_time)
     if found is not None:
         return found
-    upright = find_upright(grey, _straight(corners))
+    own = _straight(corners)
+    upright = find_upright(grey, own)
     if upright is None:
         return Explained(corners=corners, finding=Finding(cause=Cause.TOO_FAR, sentence=_TOO_SMALL))
     measures = measure_code(upright)
     is_code = is_plausible(measures) and measures.light - measures.dark > CONTRAST_NEEDED
-    return Explained(corners=corners, finding=judge(measures)) if is_code else None
+    return Explained(corners=corners, finding=_find_cause(grey, own, measures)) if is_code else None
 
 
 def _straight(corners: Corners) -> Outline:
@@ -105,21 +115,34 @@ def _find_within(grey: "NDArray[np.uint8]", corners: Corners, has_time: Callable
     """Find the code that a place is, or that is in it and its surroundings."""
     own = find_candidate(grey, _straight(corners))
     is_sure = own is not None and own.print_share > _PRINTED and clear_sides(own.measures) >= _CLEARLY
-    mine = Explained(corners=corners, finding=judge(own.measures)) if own is not None and is_sure else None
+    mine = Explained(corners=corners, finding=_cause_of(grey, own)) if own is not None and is_sure else None
     if (mine is not None and mine.finding.cause is not Cause.UNKNOWN) or not has_time():
         return mine
     part, (left, top) = part_around(grey, corners, margin=round(_SURROUNDINGS * max(sides(corners))))
     outlines = (_moved(outline, left, top) for outline in find_outlines(part, has_time=has_time))
     near = (one for one in outlines if same_place(one.corners, corners))
     best = next(iter(find_candidates(grey, near, has_time=has_time, most=_MOST_IN_PLACE)), None)
-    return mine if best is None else Explained(corners=best.outline.corners, finding=judge(best.measures))
+    return mine if best is None else Explained(corners=best.outline.corners, finding=_cause_of(grey, best))
 
 
 def _explain_picture(grey: "NDArray[np.uint8]", has_time: Callable[[], bool]) -> tuple[Explained, ...]:
     if find_picture_cause(grey).cause is Cause.TOO_DARK or not has_time():
         return ()
     found = find_candidates(grey, find_outlines(grey, has_time=has_time), has_time=has_time)
-    return tuple(Explained(corners=one.outline.corners, finding=judge(one.measures)) for one in found)
+    return tuple(Explained(corners=one.outline.corners, finding=_cause_of(grey, one)) for one in found)
+
+
+def _cause_of(grey: "NDArray[np.uint8]", candidate: Candidate) -> Finding:
+    return _find_cause(grey, candidate.outline, candidate.measures)
+
+
+def _find_cause(grey: "NDArray[np.uint8]", outline: Outline, measures: CodeMeasures) -> Finding:
+    """Return why a patch was not read; if nothing on it says so for sure, glare may have taken what was beside it."""
+    finding = judge(measures)
+    if finding.cause not in _UNSURE or measures.light > TOLD_APART:
+        return finding
+    width = find_blot_beside(grey, outline, max(measures.module) * measures.step)
+    return finding if width is None else glared(width)
 
 
 def _find_pale(grey: "NDArray[np.uint8]", has_time: Callable[[], bool]) -> Explained | None:

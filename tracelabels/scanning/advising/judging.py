@@ -96,6 +96,18 @@ def _find_glare(measures: CodeMeasures) -> Finding | None:
     )
 
 
+def glared(width: float) -> Finding:
+    """Return that glare lies beside what is seen of a code.
+
+    Args:
+        width: of the glare, in pixels.
+    """
+    return Finding(
+        cause=Cause.GLARE,
+        sentence=f"glare about {round(width, -1):.0f} pixels wide hides a part of the code: tilt the label or move the lamp",
+    )
+
+
 def _find_shadow(measures: CodeMeasures) -> Finding | None:
     least = _DEEP_SHADOW if measures.squeezed < _STEEP else _SHADOW
     if measures.shadow <= least:

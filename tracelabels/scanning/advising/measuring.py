@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from tracelabels.scanning.advising.upright import Upright
 
 _SATURATED: Final = 252.0
-_TOLD_APART: Final = 243.0
+TOLD_APART: Final = 243.0
 """Grey level that stock must stay below for a saturated spot to be told from it."""
 _BLOT: Final = 2.0
 _BLOT_ON_WHITE: Final = 4.0
@@ -111,7 +111,7 @@ def _glare(upright: "Upright", sides: tuple[Side, ...], module: tuple[float, flo
     """
     levels = upright.framed
     stock = float(np.median([side.beyond for side in sides]))
-    is_told_apart = stock < _TOLD_APART
+    is_told_apart = stock < TOLD_APART
     width = max(3, round((_BLOT if is_told_apart else _BLOT_ON_WHITE) * min(module)))
     saturated = (levels >= _SATURATED).astype(np.uint8)
     blots = np.asarray(cv2.morphologyEx(saturated, cv2.MORPH_OPEN, np.ones((width, width), dtype=np.uint8)))
