@@ -23,7 +23,7 @@ SAID = {
     "too far": "too far: ",
     "out of focus": "out of focus: ",
     "moved": "moved: ",
-    "glare": "glare covers ",
+    "glare": ("glare covers ", "glare about "),
     "too dark": ("the picture is too dark ", "the label is too dark "),
     "too pale": "code and label differ by only ",
     "in shadow": "a shadow lies over a part of the code",

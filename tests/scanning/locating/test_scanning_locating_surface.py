@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from tracelabels.scanning.locating.surface import (
+    EXPONENTS,
     NODES,
     TERMS,
     as_module_map,
@@ -49,6 +50,11 @@ def plane(cells, right, down, origin=(0.0, 0.0)):
     surface = np.zeros((TERMS, 2))
     surface[:3] = np.add(origin, half_right + half_down), half_right, half_down
     return surface
+
+
+def test_terms_are_products_of_the_powers_of_their_exponents():
+    u, v = np.random.default_rng(4).uniform(-1, 1, (2, 20))
+    assert powers(u, v) == pytest.approx(np.stack([u**of_u * v**of_v for of_u, of_v in EXPONENTS], axis=-1))
 
 
 def test_a_surface_goes_through_its_nodes():

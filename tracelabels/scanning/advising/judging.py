@@ -104,7 +104,8 @@ def glared(width: float) -> Finding:
     """
     return Finding(
         cause=Cause.GLARE,
-        sentence=f"glare about {round(width, -1):.0f} pixels wide hides a part of the code: tilt the label or move the lamp",
+        sentence=f"glare about {round(width, -1):.0f} pixels wide hides a part of the code: "
+        "tilt the label or move the lamp",
     )
 
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 import cv2
 import numpy as np
 
-from tracelabels.scanning.locating.surface import surface_through
+from tracelabels.scanning.locating.surface import EXPONENTS, surface_through
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -20,9 +20,8 @@ _LEAST: Final = 8
 _AROUND: Final = 0.25
 """Of the shorter side, sampled beyond each side."""
 _LEAST_AROUND: Final = 4.0
-_POWERS: Final = np.array([(0, 0), (1, 0), (0, 1), (1, 1), (2, 0), (0, 2), (2, 1), (1, 2), (3, 0), (0, 3)])
-"""Of u and v in each term of a surface, in the order of :mod:`tracelabels.scanning.locating.surface`."""
 _ORDERS: Final = 4
+"""Powers of u and of v in a surface: none to the third."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -78,7 +77,8 @@ def _places(
 ) -> "NDArray[np.float64]":
     """Return the pixels (x, y) of every u and v under a surface, shape (rows, columns, 2): its terms are products."""
     terms = np.zeros((_ORDERS, _ORDERS, 2))
-    terms[_POWERS[:, 1], _POWERS[:, 0]] = surface
+    for (of_u, of_v), term in zip(EXPONENTS, surface, strict=True):
+        terms[of_v, of_u] = term
     right, below = (np.vander(each, _ORDERS, increasing=True) for each in (u, v))
     return np.stack([below @ terms[:, :, axis] @ right.T for axis in (0, 1)], axis=-1)
 

@@ -27,6 +27,8 @@ BOWS: Final = (4, 5)
 """Terms of uu and vv."""
 THIRD: Final = (6, 7, 8, 9)
 """Terms of third order."""
+EXPONENTS: Final = ((0, 0), (1, 0), (0, 1), (1, 1), (2, 0), (0, 2), (2, 1), (1, 2), (3, 0), (0, 3))
+"""Of u and of v in each term."""
 NODES: Final = np.array([(-1, -1), (0, -1), (1, -1), (1, 0), (1, 1), (0, 1), (-1, 1), (-1, 0)], dtype=np.float64)
 """(u, v) of the corners and of the middles of the sides between them, clockwise from the top left."""
 
