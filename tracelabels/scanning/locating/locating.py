@@ -46,6 +46,8 @@ _LEAST_CLOSE: Final = 0.68
 """Score below which a start is given up: of 83 right ones all had 0.75 or more, of 357 wrong ones half 0.68."""
 _LEAST_SETTLED: Final = 0.72
 """The same for settled maps: right ones 0.76 or more, wrong ones half 0.67, a tenth 0.82."""
+_LIKELY: Final = 0.88
+"""Agreement from which a map is sampled before it is settled on own modules, too: both take as long."""
 _LEAST_BESIDE_SURE: Final = 0.8
 """Score of the starts in the same outline that are still tried once a map is surely right: a small shape may be."""
 
@@ -101,7 +103,8 @@ def locate_within(
 
 
 def _with_own_modules(window: Window, one: Fit, all_looks: tuple[Looks, ...]) -> "Iterator[Located]":
-    yield _located(window, one, one.surface)
+    if one.agreement >= _LIKELY:
+        yield _located(window, one, one.surface)
     yield _located(window, one, settle_on_own_modules(window, one.start.shape, one.surface, all_looks))
 
 
