@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -10,6 +10,9 @@ from tracelabels.scanning.picture import Corners
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+
+_AS_IT_IS: Final = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -24,6 +27,9 @@ class View:
 
     def in_picture(self, corners: tuple[tuple[float, float], ...]) -> Corners:
         """Return four corners of this view as pixels of the picture."""
+        if self.back is _AS_IT_IS:  # most pictures are read as they are: nothing to be reckoned
+            a, b, c, d = ((round(x), round(y)) for x, y in corners)
+            return a, b, c, d
         points = np.array(corners, dtype=np.float64) @ self.back[:, :2].T + self.back[:, 2]
         a, b, c, d = ((round(x), round(y)) for x, y in points.tolist())
         return a, b, c, d
@@ -45,4 +51,4 @@ class Attempt:
 
 def whole(grey: "NDArray[np.uint8]") -> View:
     """Return the view that is the picture itself."""
-    return View(grey=grey, back=np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]]))
+    return View(grey=grey, back=_AS_IT_IS)
