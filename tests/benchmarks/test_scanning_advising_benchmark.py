@@ -38,8 +38,8 @@ SAID = {
 }
 """How each sentence begins."""
 AS_GOOD = {"too far": "no code"}
-"""Of pictures with 1.2 pixels a module or fewer (all others are read) 5 of 20 look like nothing at all any more; what is
-said then is to come closer as well."""
+"""Of pictures with 1.2 pixels a module or fewer (all others are read) 5 of 20 look like nothing at all any more; then,
+too, what is said is to come closer."""
 
 
 def told(sentence):
