@@ -11,10 +11,11 @@ from envelope_pictures import USUAL, on_bench, symbol_of
 from tracelabels.scanning.advising import Cause, explain_unread, explaining, find_picture_cause
 from tracelabels.scanning.advising.blots import find_blot_beside
 from tracelabels.scanning.advising.edges import calmed, edge_spread
-from tracelabels.scanning.advising.marks import are_dark, evened, light_lines, longest_gap, module_width, stock_of
+from tracelabels.scanning.advising.marks import are_dark, evened, light_lines, longest_gap, module_width
 from tracelabels.scanning.advising.upright import find_upright
 from tracelabels.scanning.locating import Outline
 from tracelabels.scanning.locating.four_sides import straight_nodes
+from tracelabels.scanning.locating.outlines import stock_of
 from tracelabels.scanning.merging import same_place
 
 FLAT = replace(USUAL, diameter=None)

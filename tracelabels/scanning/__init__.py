@@ -14,6 +14,7 @@ Modules:
     reading: what a scan answers.
     attempts: the ordered ways to look at a picture.
     places: where a picture looks like a code.
+    runs: where lines that hold something begin and end.
     blocks: such a patch cut at its gaps: a code, and the words beside it.
     guards: what must hold before a reading is believed, as one table.
     merging: one answer for each place, in reading order.

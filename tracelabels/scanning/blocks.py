@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 
 from tracelabels.scanning.places import Place
+from tracelabels.scanning.runs import runs_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -92,9 +93,8 @@ def _are_bars(marks: "NDArray[np.bool_]") -> bool:
 
 def _runs(filled: "NDArray[np.bool_]") -> list[tuple[int, int]]:
     """Return the starts and ends of runs of filled lines; gaps that are too narrow are filled."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], filled, [False]]).astype(np.int8))).reshape(-1, 2)
     runs: list[tuple[int, int]] = []
-    for start, end in edges.tolist():
+    for start, end in runs_of(filled).tolist():
         if runs and start - runs[-1][1] < _LEAST_GAP:
             runs[-1] = (runs[-1][0], end)
         else:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 from itertools import product
 from typing import TYPE_CHECKING, Final
 
-from tracelabels.scanning.locating import Located, Outline, find_outlines, locate_within
+from tracelabels.scanning.locating import SEARCHES, Located, Outline, find_outlines, locate_within
 from tracelabels.scanning.merging import same_place
 from tracelabels.scanning.picture import Corners
 from tracelabels.scanning.sampling import SymbolShape, read_sampled
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 SAMPLED: Final = "modules sampled"
 """What a reading's ``how`` says."""
-_PASSES: Final = (range(1), range(1, 3))
+_PASSES: Final = (SEARCHES[:1], SEARCHES[1:])
 """Searches: each of some outlines is looked at once before any of them is looked at more thoroughly."""
 _LIKELIEST: Final = 2
 """Outlines: a symbol's own is mostly the first, and a third of a second goes into looking at one thoroughly."""

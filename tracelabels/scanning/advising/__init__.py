@@ -12,7 +12,7 @@ Modules:
     marks: which samples are print, and how wide a module is.
     around: what lies beyond each side.
     measuring: all that is measured on a patch, as one value.
-    blots: glare beside what is left of a code.
+    blots: glare, also beside what is left of a code.
     faint: a picture in which pale print is dark.
     candidates: which patches of a picture are symbols.
     judging: the causes in their order, each with its limit and its words.

@@ -1,4 +1,4 @@
-"""Glare that has taken so much of a code that what is left lies beside it, not around it."""
+"""Glare: saturated blots, and one that has taken so much of a code that what is left lies beside it, not around it."""
 
 from typing import TYPE_CHECKING, Final
 
@@ -19,6 +19,13 @@ _LEAST_SHARE: Final = 0.15
 """Of the patch: a smaller blot takes no more than error correction gives back."""
 
 
+def blots_of(levels: "NDArray[np.uint8] | NDArray[np.float32]", across: int) -> "NDArray[np.uint8]":
+    """Return 1 where levels are saturated over a square of so many pixels, else 0."""
+    saturated = (levels >= _SATURATED).astype(np.uint8)
+    square = np.ones((across, across), dtype=np.uint8)
+    return np.asarray(cv2.morphologyEx(saturated, cv2.MORPH_OPEN, square), dtype=np.uint8)
+
+
 def find_blot_beside(grey: "NDArray[np.uint8]", outline: "Outline", module: float) -> float | None:
     """Find the width, in pixels, of the largest blot of glare that lies right beside a patch; None if there is none.
 
@@ -28,8 +35,7 @@ def find_blot_beside(grey: "NDArray[np.uint8]", outline: "Outline", module: floa
         module: pixels.
     """
     across = max(3, round(_ACROSS * module))
-    saturated = (grey >= _SATURATED).astype(np.uint8)
-    blots = np.asarray(cv2.morphologyEx(saturated, cv2.MORPH_OPEN, np.ones((across, across), dtype=np.uint8)))
+    blots = blots_of(grey, across)
     near = np.zeros(grey.shape, dtype=np.uint8)
     nodes = np.rint(outline.nodes).astype(np.int32)
     cv2.fillPoly(near, [nodes], 1)

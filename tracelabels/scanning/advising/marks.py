@@ -11,15 +11,13 @@ import cv2
 import numpy as np
 
 from tracelabels.scanning.advising.edges import core
-from tracelabels.scanning.locating.outlines import stock_around
+from tracelabels.scanning.locating.outlines import stock_of
+from tracelabels.scanning.runs import runs_of
 from tracelabels.scanning.sampling.sharpening import Blur, Patch, sharpened
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-_MARK: Final = 0.4
-"""Of the patch's shorter side: wider than any dark mark of a code (the finder of a QR code takes 7 of 25 modules)."""
-_LEAST_MARK: Final = 7
 _UNDONE: Final = 0.7
 """Of the measured spread: undoing all of it lifts the noise."""
 _EDGE: Final = 7
@@ -28,17 +26,6 @@ _DARKEST: Final = 5.0
 """Percentile of a line's levels: a solid side alone makes a row of 16 modules darker than that."""
 _LIGHT_LINE: Final = 0.25
 """Of the contrast: by how much the darkest of a line must be lighter than print."""
-
-
-def stock_of(calm: "NDArray[np.float32]", side: int) -> "NDArray[np.float32]":
-    """Return the level of the stock around each sample.
-
-    Args:
-        calm: levels.
-        side: the patch's shorter side, in samples.
-    """
-    mark = int(max(_LEAST_MARK, _MARK * side))
-    return np.asarray(np.maximum(cv2.GaussianBlur(stock_around(calm, mark), (0, 0), 1.0), 1.0), dtype=np.float32)
 
 
 def evened(calm: "NDArray[np.float32]", stock: "NDArray[np.float32]") -> "NDArray[np.float32]":
@@ -75,12 +62,8 @@ def longest_gap(dark: "NDArray[np.bool_]", *, empty: float) -> int:
         dark: print.
         empty: share of print below which a line has none.
     """
-    return max(_longest_run(dark.mean(axis=axis) < empty) for axis in (0, 1))
-
-
-def _longest_run(holds: "NDArray[np.bool_]") -> int:
-    ends = np.flatnonzero(np.diff(np.concatenate([[False], holds, [False]]).astype(np.int8))).reshape(-1, 2)
-    return int((ends[:, 1] - ends[:, 0]).max(initial=0))
+    gaps = np.concatenate([runs_of(dark.mean(axis=axis) < empty) for axis in (0, 1)])
+    return int((gaps[:, 1] - gaps[:, 0]).max(initial=0))
 
 
 def light_lines(even: "NDArray[np.float32]") -> tuple[int, int]:
@@ -95,5 +78,5 @@ def light_lines(even: "NDArray[np.float32]") -> tuple[int, int]:
         darkest = np.percentile(even, _DARKEST, axis=axis)
         ends = len(darkest) // _EDGE
         light = darkest[ends : len(darkest) - ends] > low + _LIGHT_LINE * (high - low)
-        counts.append(int((np.diff(np.concatenate([[False], light]).astype(np.int8)) > 0).sum()))
+        counts.append(len(runs_of(light)))
     return counts[0], counts[1]

@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-import cv2
 import numpy as np
 
 from tracelabels.scanning.advising.around import Side, sides_of
+from tracelabels.scanning.advising.blots import blots_of
 from tracelabels.scanning.advising.edges import Spread, calmed, edge_spread
 from tracelabels.scanning.advising.marks import (
     are_dark,
@@ -15,15 +15,14 @@ from tracelabels.scanning.advising.marks import (
     longest_gap,
     module_width,
     sharp_module_width,
-    stock_of,
 )
+from tracelabels.scanning.locating.outlines import stock_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tracelabels.scanning.advising.upright import Upright
 
-_SATURATED: Final = 252.0
 TOLD_APART: Final = 243.0
 """Grey level that stock must stay below for a saturated spot to be told from it."""
 _BLOT: Final = 2.0
@@ -113,8 +112,7 @@ def _glare(upright: "Upright", sides: tuple[Side, ...], module: tuple[float, flo
     stock = float(np.median([side.beyond for side in sides]))
     is_told_apart = stock < TOLD_APART
     width = max(3, round((_BLOT if is_told_apart else _BLOT_ON_WHITE) * min(module)))
-    saturated = (levels >= _SATURATED).astype(np.uint8)
-    blots = np.asarray(cv2.morphologyEx(saturated, cv2.MORPH_OPEN, np.ones((width, width), dtype=np.uint8)))
+    blots = blots_of(levels, width)
     reach = [max(0, upright.margin - round(_BESIDE * side)) if is_told_apart else upright.margin for side in module]
     near = blots[reach[1] : len(blots) - reach[1], reach[0] : blots.shape[1] - reach[0]]
     return float(near.sum() / upright.levels.size)

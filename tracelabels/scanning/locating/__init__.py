@@ -22,5 +22,6 @@ Modules:
 
 from tracelabels.scanning.locating.locating import LOCATED_SHAPES, WIDER_SHAPES, Located, locate_within
 from tracelabels.scanning.locating.outlines import Outline, find_outlines
+from tracelabels.scanning.locating.searching import SEARCHES
 
-__all__ = ["LOCATED_SHAPES", "WIDER_SHAPES", "Located", "Outline", "find_outlines", "locate_within"]
+__all__ = ["LOCATED_SHAPES", "SEARCHES", "WIDER_SHAPES", "Located", "Outline", "find_outlines", "locate_within"]

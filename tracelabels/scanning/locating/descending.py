@@ -50,17 +50,12 @@ class Looks:
 
     def undone(self, side: float) -> Blur:
         """Return the blur in pixels, for modules of that side."""
-        return in_pixels(self.blur, side)
+        return self.blur.in_pixels(side)
 
     def told_apart(self, side: float) -> Blur:
         """Return the blur, in pixels, that is undone before modules are told apart, whatever fits the pattern best."""
         blur = self.blur if self.blur.streak else Blur(bell=max(self.blur.bell, _LEAST_SHARPENED))
-        return in_pixels(blur, side)
-
-
-def in_pixels(blur: Blur, side: float) -> Blur:
-    """Return a blur given in modules, for modules of that side in pixels."""
-    return Blur(bell=blur.bell * side, streak=blur.streak * side, angle=blur.angle)
+        return blur.in_pixels(side)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -29,6 +29,9 @@ _BLURS: Final = (0.8, 1.8)
 """Standard deviations in pixels: print without noise, and noise without print."""
 _MARK: Final = 17
 """Pixels: wider than any dark mark of a symbol whose modules are two pixels wide (the finder of a QR code is seven)."""
+_MARK_OF_SYMBOL: Final = 0.4
+"""Of a symbol's side: wider than any dark mark in it (the finder of a QR code takes 7 of 25 modules)."""
+_LEAST_MARK_OF_SYMBOL: Final = 7.0
 _FAINTEST: Final = 15.0
 """Of 255: how much darker marks are than stock; ink of 0.78 on stock of 0.85 is 20, noise of 4 grey levels about 5."""
 _JOINED: Final = (3, 5, 7, 11)
@@ -102,6 +105,17 @@ def stock_around(grey: "NDArray[np.float32] | NDArray[np.uint8]", mark: int) -> 
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (mark | 1, mark | 1))
     stock = cv2.morphologyEx(grey, cv2.MORPH_CLOSE, disc)
     return np.asarray(np.maximum(stock, _DARKEST_STOCK), dtype=np.float32)
+
+
+def stock_of(calm: "NDArray[np.float32]", side: float) -> "NDArray[np.float32]":
+    """Return the level of the stock at each pixel in and around a symbol, evenly.
+
+    Args:
+        calm: levels with little noise, shape (height, width).
+        side: of the symbol, in pixels; the shorter one if they differ much.
+    """
+    mark = int(max(_LEAST_MARK_OF_SYMBOL, _MARK_OF_SYMBOL * side))
+    return np.asarray(cv2.GaussianBlur(stock_around(calm, mark), (0, 0), 1.0), dtype=np.float32)
 
 
 def find_outlines(grey: "NDArray[np.uint8]", *, has_time: "Callable[[], bool]" = lambda: True) -> tuple[Outline, ...]:

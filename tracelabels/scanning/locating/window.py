@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 import cv2
 import numpy as np
 
-from tracelabels.scanning.locating.outlines import stock_around
+from tracelabels.scanning.locating.outlines import stock_of
 from tracelabels.scanning.sampling.sharpening import Blur, Patch, sharpened
 
 if TYPE_CHECKING:
@@ -20,8 +20,6 @@ _LARGEST: Final = 110.0
 """Pixels of the symbol's side: five a module are enough to place it."""
 _SMALL: Final = 60.0
 _SMALLEST: Final = 45.0
-_MARK: Final = 0.4
-"""Of the symbol's side: wider than any dark mark in it."""
 _PERCENT: Final = 100.0
 SHARP: Final = Blur(bell=0.0)
 _SOFTEST: Final = 0.45
@@ -97,7 +95,7 @@ def window_around(grey: "NDArray[np.uint8]", outline: "Outline") -> Window:
         how = cv2.INTER_AREA if times < 1.0 else cv2.INTER_CUBIC
         part = np.asarray(cv2.resize(part, size, interpolation=how), dtype=np.float32)
     calm = np.asarray(cv2.GaussianBlur(part, (0, 0), 0.7 * max(times, 1.0)), dtype=np.float32)
-    even = _PERCENT * part / cv2.GaussianBlur(stock_around(calm, _mark(side * times)), (0, 0), 1.0)
+    even = _PERCENT * part / stock_of(calm, side * times)
     scale = (part.shape[1] / (right - left), part.shape[0] / (bottom - top))
     return Window(even=np.asarray(even, dtype=np.float32), scale=scale, corner=(float(left), float(top)))
 
@@ -107,7 +105,3 @@ def _times(side: float) -> float:
     if side < _SMALLEST:
         return 2.0
     return 1.5 if side < _SMALL else min(1.0, _LARGEST / side)
-
-
-def _mark(side: float) -> int:
-    return int(max(7.0, _MARK * side))

@@ -29,6 +29,10 @@ class Blur:
     angle: float = 0.0
     """Degrees clockwise from the right, of that way."""
 
+    def in_pixels(self, module: float) -> "Blur":
+        """Return the same in pixels, for modules of so many."""
+        return Blur(bell=self.bell * module, streak=self.streak * module, angle=self.angle)
+
     def passed(self, across: "NDArray[np.float64]", down: "NDArray[np.float64]") -> "NDArray[np.float64]":
         """Return what the blur leaves of each frequency, in waves a module."""
         turn = np.radians(self.angle)
