@@ -15,7 +15,7 @@ HARD = 0.02  # modules: nothing of a neighbour is seen at a point
 
 def modules_of(points):
     """Return in which module, right and down in the ring's own count, each point lies: from its terms u and v."""
-    u, v = points.powers[1:3]
+    u, v = points.places.powers[1:3]
     right, down = (u + 1) / 2 * CELLS.columns + 1, (v + 1) / 2 * CELLS.rows + 1
     return np.floor(right).astype(int), np.floor(down).astype(int)
 

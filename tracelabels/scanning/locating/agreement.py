@@ -17,12 +17,10 @@ from tracelabels.scanning.sampling.fixed_cells import FixedCells, SymbolShape, f
 from tracelabels.scanning.sampling.geometry import RING, module_points
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from numpy.typing import NDArray
 
-_AT_ONCE: Final = 96
-"""Maps sampled together: what they take stays in the processor's cache, and no threads are started for it."""
+_AT_ONCE: Final = 216
+"""Maps sampled together: no threads are started for so few."""
 _NEAR_SIDE: Final = 2.6
 """Modules: pairs deeper inside form a group of their own."""
 _INSIDE: Final = 4
@@ -41,12 +39,12 @@ class _Pairs:
     """Terms at the middle of each fixed module, shape (10, modules)."""
     first: "NDArray[np.intp]"
     second: "NDArray[np.intp]"
-    wanted: "NDArray[np.float32]"
-    """Difference that the pattern has: -2, 0 or 2."""
     groups: "NDArray[np.float32]"
-    """1 where a pair belongs to a group, shape (pairs, groups)."""
+    """1 where a pair belongs to a group, shape (groups, pairs)."""
+    wanted: "NDArray[np.float32]"
+    """Where it does, the difference that the pattern has (-2, 0 or 2), likewise."""
     counts: "NDArray[np.float32]"
-    """Pairs of each group."""
+    """Pairs of each group, shape (groups, 1), like the next."""
     powers_wanted: "NDArray[np.float32]"
     """Sum of the squared differences that each group has."""
     weights: "NDArray[np.float32]"
@@ -57,27 +55,24 @@ def sampled(
     levels: "NDArray[np.float32]", powers: "NDArray[np.float32]", surfaces: "NDArray[np.float64]"
 ) -> "NDArray[np.float32]":
     """Return the levels at points under each surface, shape (surfaces, points)."""
-    return np.concatenate([one for (one,) in _sampled((levels,), powers, surfaces)])
-
-
-def _sampled(
-    pictures: "tuple[NDArray[np.float32], ...]", powers: "NDArray[np.float32]", surfaces: "NDArray[np.float64]"
-) -> "Iterator[tuple[NDArray[np.float32], ...]]":
-    for start in range(0, len(surfaces), _AT_ONCE):
-        part = surfaces[start : start + _AT_ONCE].astype(np.float32)
-        x, y = (part[:, :, axis] @ powers - np.float32(0.5) for axis in (0, 1))
-        yield tuple(
-            np.asarray(cv2.remap(one, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), dtype=np.float32)
-            for one in pictures
-        )
+    (seen,) = sampled_together((levels,), powers, surfaces)
+    return seen
 
 
 def sampled_together(
     pictures: "tuple[NDArray[np.float32], ...]", powers: "NDArray[np.float32]", surfaces: "NDArray[np.float64]"
 ) -> "tuple[NDArray[np.float32], ...]":
     """Return the same points of several pictures of one size, each of shape (surfaces, points)."""
-    parts = list(_sampled(pictures, powers, surfaces))
-    return tuple(np.concatenate(column) for column in zip(*parts, strict=True))
+    across, down = np.ascontiguousarray(surfaces.transpose(2, 0, 1), dtype=np.float32)
+    across[:, 0] -= np.float32(0.5)
+    down[:, 0] -= np.float32(0.5)
+    seen = tuple(np.empty((len(surfaces), powers.shape[1]), dtype=np.float32) for _ in pictures)
+    for start in range(0, len(surfaces), _AT_ONCE):
+        part = slice(start, start + _AT_ONCE)
+        x, y = across[part] @ powers, down[part] @ powers
+        for one, of_one in zip(pictures, seen, strict=True):
+            cv2.remap(one, x, y, cv2.INTER_LINEAR, dst=of_one[part], borderMode=cv2.BORDER_REPLICATE)
+    return seen
 
 
 def agreements(
@@ -91,13 +86,17 @@ def agreements(
         shape: the symbol.
     """
     pairs = _pairs(shape)
-    seen = sampled(levels, pairs.powers, surfaces)
-    steps = seen[:, pairs.first] - seen[:, pairs.second]
-    mean = np.abs(steps).mean(axis=1, keepdims=True) + np.float32(1e-3)
-    np.clip(steps, -_LARGEST * mean, _LARGEST * mean, out=steps)
-    along = (steps * pairs.wanted) @ pairs.groups
-    own = (steps * steps) @ pairs.groups + _FAINT * mean**2 * pairs.counts
-    return np.asarray((along / np.sqrt(own * pairs.powers_wanted)) @ pairs.weights, dtype=np.float32)
+    seen = np.ascontiguousarray(sampled(levels, pairs.powers, surfaces).T)  # whole rows are taken from it
+    steps = seen[pairs.first]
+    steps -= seen[pairs.second]
+    mean = np.abs(steps).mean(axis=0) + np.float32(1e-3)
+    largest = _LARGEST * mean
+    np.minimum(steps, largest, out=steps)
+    np.maximum(steps, -largest, out=steps)
+    along = pairs.wanted @ steps
+    np.square(steps, out=steps)
+    own = pairs.groups @ steps + _FAINT * mean**2 * pairs.counts
+    return np.asarray(pairs.weights @ (along / np.sqrt(own * pairs.powers_wanted)), dtype=np.float32)
 
 
 @cache
@@ -111,19 +110,19 @@ def _pairs(shape: SymbolShape) -> _Pairs:
     wanted = 2.0 * (dark[second].astype(np.float32) - dark[first])
     group = _merged(2 * side + along, wanted)
     names = [name for name in np.unique(group).tolist() if wanted[group == name].any()]
-    groups = np.stack([group == name for name in names], axis=1).astype(np.float32)
-    counted = groups.any(axis=1)
-    wanted, groups = wanted[counted], groups[counted]
-    counts = groups.sum(axis=0)
-    weights = np.sqrt(counts)
+    groups = np.stack([group == name for name in names]).astype(np.float32)
+    counted = groups.any(axis=0)
+    wanted, groups = wanted[counted] * groups[:, counted], np.ascontiguousarray(groups[:, counted])
+    counts = groups.sum(axis=1, keepdims=True)
+    weights = np.sqrt(counts[:, 0])
     return _Pairs(
         powers=np.ascontiguousarray(powers_at(middles, cells).T, dtype=np.float32),
         first=first[counted],
         second=second[counted],
-        wanted=wanted,
         groups=groups,
+        wanted=wanted,
         counts=counts,
-        powers_wanted=np.asarray((wanted**2) @ groups, dtype=np.float32),
+        powers_wanted=np.asarray((wanted**2).sum(axis=1, keepdims=True), dtype=np.float32),
         weights=weights / weights.sum(),
     )
 

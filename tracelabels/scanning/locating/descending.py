@@ -6,6 +6,7 @@ and the corners are held near the outline where the pattern itself says nothing 
 """
 
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -18,7 +19,7 @@ from tracelabels.scanning.sampling.sharpening import Blur
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from tracelabels.scanning.locating.pattern_points import PatternPoints
+    from tracelabels.scanning.locating.pattern_points import PatternPoints, PointPlaces
     from tracelabels.scanning.locating.window import Slopes
 
 PATTERN_SOFTENED: Final = 0.3
@@ -94,7 +95,8 @@ def settle(
     power = float((pattern * share) @ pattern)
     best, fits = surfaces, np.full(len(surfaces), -1.0)
     for number in range(rounds + 1):
-        levels, *changes = sampled_together((slopes.levels, slopes.across, slopes.down), points.powers, surfaces)
+        pictures = (slopes.levels, slopes.across, slopes.down)
+        levels, across, down = sampled_together(pictures, points.places.powers, surfaces)
         levels -= (levels @ share)[:, np.newaxis]
         contrast = ((levels @ (pattern * share)) / power)[:, np.newaxis]
         fit = contrast[:, 0] * np.sqrt(power / ((levels**2) @ share + 1e-9))
@@ -103,41 +105,72 @@ def settle(
             break
         contrast = np.maximum(contrast, 1.0)
         missed = contrast * pattern - levels
-        steps = _steps(surfaces, changes, points, missed, _ODD * contrast, side, stiff=stiff, outline=outline)
+        weights = points.weights / (1.0 + (missed / (_ODD * contrast)) ** 2)
+        curvature, pull = _curvature_and_pull(across, down, weights, missed, points.places)
+        _hold(curvature, pull, surfaces, outline, stiff=stiff)
+        steps = _shortened(np.linalg.solve(curvature, pull[:, :, np.newaxis])[:, :, 0], longest=side)
         surfaces = surfaces + steps
         if np.abs(steps).sum(axis=1).max() < _SETTLED * side:
             break
     return Settled(surfaces=best, fits=fits)
 
 
-def _steps(
-    surfaces: "NDArray[np.float64]",
-    slopes: "list[NDArray[np.float32]]",
-    points: "PatternPoints",
+def _curvature_and_pull(
+    across: "NDArray[np.float32]",
+    down: "NDArray[np.float32]",
+    weights: "NDArray[np.float32]",
     missed: "NDArray[np.float32]",
-    odd: "NDArray[np.float32]",
-    longest: float,
+    places: "PointPlaces",
+) -> "tuple[NDArray[np.float64], NDArray[np.float64]]":
+    """Return the normal equations for the terms of x, then of y, shapes (n, 20, 20) and (n, 20)."""
+    count = len(across)
+    across_weighted, down_weighted = weights * across, weights * down
+    blocks = (across_weighted * across, across_weighted * down, down_weighted * down)
+    xx, xy, yy = (np.reshape(one @ places.squares, (count, TERMS, TERMS)) for one in blocks)
+    curvature = np.empty((count, 2 * TERMS, 2 * TERMS))
+    curvature[:, :TERMS, :TERMS], curvature[:, TERMS:, TERMS:] = xx, yy
+    curvature[:, :TERMS, TERMS:] = curvature[:, TERMS:, :TERMS] = xy
+    pulls = [(one * missed) @ places.terms for one in (across_weighted, down_weighted)]
+    return curvature, np.concatenate(pulls, axis=1).astype(np.float64)
+
+
+def _hold(
+    curvature: "NDArray[np.float64]",
+    pull: "NDArray[np.float64]",
+    surfaces: "NDArray[np.float64]",
+    outline: "NDArray[np.float64] | None",
     *,
     stiff: bool,
-    outline: "NDArray[np.float64] | None",
-) -> "NDArray[np.float64]":
-    """Return the step of each surface, shape (n, 10, 2), no point of it moved by more than ``longest`` pixels."""
-    weights = points.weights / (1.0 + (missed / odd) ** 2)
-    terms = np.ascontiguousarray(points.powers.T)
-    change = np.concatenate([slope[:, :, np.newaxis] * terms for slope in slopes], axis=2)
-    curvature = ((change * weights[:, :, np.newaxis]).transpose(0, 2, 1) @ change).astype(np.float64)
-    pull = ((weights * missed)[:, np.newaxis] @ change)[:, 0].astype(np.float64)
+) -> None:
+    """Add to the equations what holds third order and bows at nothing, corners at the outline, and each step short."""
     mean = np.trace(curvature, axis1=1, axis2=2)[:, np.newaxis] / (2.0 * TERMS)
+    flat = surfaces.transpose(0, 2, 1).reshape(len(surfaces), -1)
+    held, anchored = _held(stiff=stiff), _anchored()
+    pulled_to = -flat @ held
+    if outline is not None:
+        held = held + anchored
+        pulled_to += (outline.T.ravel() - flat) @ anchored
+    pull += mean * pulled_to
+    curvature += mean[:, :, np.newaxis] * (held + _CAUTION * np.eye(2 * TERMS)) + 1e-3 * np.eye(2 * TERMS)
+
+
+@cache
+def _held(*, stiff: bool) -> "NDArray[np.float64]":
+    """Return how strongly each term is held at nothing, of the mean curvature, shape (20, 20)."""
     held = np.zeros(TERMS)
     held[list(THIRD)], held[[CROSS, *BOWS]] = (_STIFF if stiff else _SUPPLE), _SECOND
-    flat = surfaces.transpose(0, 2, 1).reshape(len(surfaces), -1)
-    curvature += mean[:, :, np.newaxis] * np.diag(np.tile(held, 2))
-    pull -= mean * np.tile(held, 2) * flat
-    if outline is not None:
-        nodes = node_powers()
-        curvature += _ANCHOR * mean[:, :, np.newaxis] * np.kron(np.eye(2), nodes.T @ nodes)
-        pull += _ANCHOR * mean * ((outline.T.ravel() - flat) @ np.kron(np.eye(2), nodes.T @ nodes))
-    curvature += (_CAUTION * mean + 1e-3)[:, :, np.newaxis] * np.eye(2 * TERMS)
-    solved = np.linalg.solve(curvature, pull[:, :, np.newaxis])[:, :, 0].reshape(-1, 2, TERMS).transpose(0, 2, 1)
-    reach = np.abs(solved).sum(axis=1).max(axis=1)
-    return np.asarray(solved * np.minimum(1.0, longest / np.maximum(reach, 1e-6))[:, np.newaxis, np.newaxis])
+    return np.diag(np.tile(held, 2))
+
+
+@cache
+def _anchored() -> "NDArray[np.float64]":
+    """Return how strongly the nodes are held at the outline's, shape (20, 20)."""
+    nodes = node_powers()
+    return np.asarray(_ANCHOR * np.kron(np.eye(2), nodes.T @ nodes))
+
+
+def _shortened(steps: "NDArray[np.float64]", *, longest: float) -> "NDArray[np.float64]":
+    """Return steps, shape (n, 20), as changes of surfaces, no point of them moved by more than so many pixels."""
+    changes = steps.reshape(-1, 2, TERMS).transpose(0, 2, 1)
+    reach = np.abs(changes).sum(axis=1).max(axis=1)
+    return np.asarray(changes * np.minimum(1.0, longest / np.maximum(reach, 1e-6))[:, np.newaxis, np.newaxis])

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from tracelabels.scanning.locating.surface import NODES, module_steps, node_powers, powers, surface_through
+from tracelabels.scanning.locating.surface import NODES, TERMS, module_steps, node_powers, powers, surface_through
 from tracelabels.scanning.sampling.fixed_cells import SymbolShape, fixed_cells
 from tracelabels.symbols import Symbology
 
@@ -57,6 +57,17 @@ def strayed(
     surfaces: "NDArray[np.float64]", expected: "NDArray[np.float64]", shape: SymbolShape
 ) -> "NDArray[np.float64]":
     """Return how far surfaces stray from the expected one: squared modules, the mean over the nodes, shape (n,)."""
-    away = node_powers() @ (surfaces - expected)
-    modules = away @ np.linalg.inv(module_steps(expected[np.newaxis], fixed_cells(shape))[0])
-    return np.asarray(np.minimum((modules**2 * _TOLD).sum(axis=2), _FARTHEST).mean(axis=1))
+    to_modules = _to_modules(expected, shape)
+    modules = surfaces.reshape(-1, TERMS * 2) @ to_modules
+    modules -= expected.reshape(TERMS * 2) @ to_modules
+    np.square(modules, out=modules)
+    return np.asarray(np.minimum(modules[:, ::2] + modules[:, 1::2], _FARTHEST).mean(axis=1))
+
+
+def _to_modules(expected: "NDArray[np.float64]", shape: SymbolShape) -> "NDArray[np.float64]":
+    """Return what makes of a surface's change the modules by which its nodes move, as far as they tell: (20, 16)."""
+    (right_x, right_y), (down_x, down_y) = module_steps(expected[np.newaxis], fixed_cells(shape))[0].tolist()
+    area = right_x * down_y - right_y * down_x
+    to_module = np.array([[down_y, -right_y], [-down_x, right_x]]) / (area or 1e-9)
+    told = node_powers().T[:, np.newaxis, :, np.newaxis] * _TOLD
+    return np.asarray(told * to_module[np.newaxis, :, np.newaxis, :]).reshape(TERMS * 2, -1)

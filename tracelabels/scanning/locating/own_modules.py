@@ -15,7 +15,7 @@ from tracelabels.scanning.locating.surface import module_side, powers_at
 from tracelabels.scanning.sampling.deciding import Decided, decide
 from tracelabels.scanning.sampling.fixed_cells import SymbolShape, fixed_cells
 from tracelabels.scanning.sampling.geometry import RING, module_points
-from tracelabels.scanning.sampling.light_fields import light_fields
+from tracelabels.scanning.sampling.light_fields import LightFields, light_fields
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -70,6 +70,12 @@ def _middle_powers(shape: SymbolShape) -> "NDArray[np.float32]":
     return np.asarray(powers_at(middles, cells).T, dtype=np.float32)
 
 
+@cache
+def _unhidden_fields(shape: SymbolShape) -> LightFields:
+    cells = fixed_cells(shape)
+    return light_fields(cells, np.ones(cells.dark.shape, dtype=np.bool_))
+
+
 def _seen(window: "Window", shape: SymbolShape, surface: "NDArray[np.float64]", looks: Looks) -> Decided:
     cells = fixed_cells(shape)
     side = module_side(surface, cells)
@@ -77,6 +83,5 @@ def _seen(window: "Window", shape: SymbolShape, surface: "NDArray[np.float64]", 
     levels = (
         sampled(view.levels, _middle_powers(shape), surface[np.newaxis])[0].reshape(cells.dark.shape).astype(np.float64)
     )
-    everything = np.ones(cells.dark.shape, dtype=np.bool_)
-    views = (decide(levels, light, cells) for light in light_fields(levels, cells, everything))
+    views = (decide(levels, light, cells) for light in _unhidden_fields(shape).seen_in(levels))
     return max(views, key=lambda view: view.agreement)

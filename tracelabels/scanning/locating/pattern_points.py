@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 
 from tracelabels.scanning.locating.surface import powers_at
-from tracelabels.scanning.sampling.fixed_cells import SymbolShape, fixed_cells
+from tracelabels.scanning.sampling.fixed_cells import FixedCells, SymbolShape, fixed_cells
 from tracelabels.scanning.sampling.geometry import RING
 from tracelabels.scanning.sampling.light_fields import single_cells
 
@@ -22,13 +22,25 @@ _SINGLE_WEIGHT: Final = 2.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PointPlaces:
+    """Points of a symbol."""
+
+    powers: "NDArray[np.float32]"
+    """The surface's terms at the points, shape (10, points)."""
+    terms: "NDArray[np.float32]"
+    """The same, shape (points, 10)."""
+    squares: "NDArray[np.float32]"
+    """Each term times each, shape (points, 100)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PatternPoints:
     """Levels to be expected at points."""
 
     levels: "NDArray[np.float32]"
     """-1 dark, 1 light, shape (points,)."""
-    powers: "NDArray[np.float32]"
-    """The surface's terms at the points, shape (10, points)."""
+    places: "PointPlaces"
+    """Where the points lie."""
     weights: "NDArray[np.float32]"
     """How much each counts."""
 
@@ -52,7 +64,7 @@ def fixed_points(shape: SymbolShape, *, softened: float, spread: float) -> Patte
     modules = (np.stack([right, down], axis=-1) + 0.5) / _FINE - RING
     return PatternPoints(
         levels=np.asarray(soft[down, right], dtype=np.float32),
-        powers=np.ascontiguousarray(powers_at(modules, cells).T, dtype=np.float32),
+        places=_places(modules, cells),
         weights=np.asarray(weights[down // _FINE, right // _FINE], dtype=np.float32),
     )
 
@@ -73,19 +85,25 @@ def seen_points(
     sure = np.repeat(np.repeat(np.clip(sureness, 0.05, 1.0), 2, axis=0), 2, axis=1)
     return PatternPoints(
         levels=np.asarray(soft[1::3, 1::3].ravel(), dtype=np.float32),
-        powers=_everywhere(shape),
+        places=_everywhere(shape),
         weights=np.asarray(sure.ravel(), dtype=np.float32),
     )
 
 
 @cache
-def _everywhere(shape: SymbolShape) -> "NDArray[np.float32]":
-    """Return the terms at four points of every module and of the ring around."""
+def _everywhere(shape: SymbolShape) -> PointPlaces:
+    """Return four points of every module and of the ring around."""
     cells = fixed_cells(shape)
     rows, columns = cells.dark.shape
     down, right = np.mgrid[: 2 * rows, : 2 * columns]
     modules = (np.stack([right, down], axis=-1).reshape(-1, 2) * 3 + 1.5) / _FINE - RING
-    return np.ascontiguousarray(powers_at(modules, cells).T, dtype=np.float32)
+    return _places(modules, cells)
+
+
+def _places(modules: "NDArray[np.float64]", cells: FixedCells) -> PointPlaces:
+    terms = powers_at(modules, cells).astype(np.float32)
+    squares = (terms[:, :, np.newaxis] * terms[:, np.newaxis]).reshape(len(terms), -1)
+    return PointPlaces(powers=np.ascontiguousarray(terms.T), terms=terms, squares=squares)
 
 
 def _drawn(dark: "NDArray[np.bool_]", spread: float) -> "NDArray[np.float32]":

@@ -224,8 +224,8 @@ def _moved(
     moves: "NDArray[np.float64]",
 ) -> "tuple[NDArray[np.float64], NDArray[np.float64]]":
     """Return the best of surfaces and of all their children by moves in modules, with their scores."""
-    steps = module_steps(surfaces, fixed_cells(start.shape))[:, np.newaxis]
-    children = (surfaces[:, np.newaxis] + moves @ steps).reshape(-1, TERMS, 2)
+    away = moves.reshape(-1, 2) @ module_steps(surfaces, fixed_cells(start.shape))
+    children = (surfaces[:, np.newaxis] + away.reshape(len(surfaces), *moves.shape)).reshape(-1, TERMS, 2)
     both = np.concatenate([surfaces, children])
     return _best(both, np.concatenate([scored, scores(levels, children, start.shape, start.expected)]), _PARENTS)
 

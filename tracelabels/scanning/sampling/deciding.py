@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 import cv2
 import numpy as np
 
-from tracelabels.scanning.sampling.light_fields import LightField, pattern_field
+from tracelabels.scanning.sampling.light_fields import LightField, field_of_fixed
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -54,7 +54,7 @@ def glared(levels: "NDArray[np.float64]", cells: "FixedCells") -> "NDArray[np.bo
     """
     light = levels[cells.known & ~cells.dark]
     contrast = float(np.median(light) - np.median(levels[cells.known & cells.dark]))
-    field = pattern_field(levels, cells, levels < np.median(light) + _BEYOND * max(contrast, 1.0))
+    field = field_of_fixed(cells, levels < np.median(light) + _BEYOND * max(contrast, 1.0)).seen_in(levels)
     saturated = (levels > _SATURATED) & (field.light < _STOCK_BELOW)
     return np.asarray((levels > field.light + _BEYOND * field.contrast) | saturated, dtype=np.bool_)
 

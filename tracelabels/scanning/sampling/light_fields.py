@@ -48,34 +48,87 @@ class LightField:
         return np.maximum(self.light - self.dark, _LEAST_CONTRAST)
 
 
-def light_fields(
-    levels: "NDArray[np.float64]", cells: "FixedCells", seen: "NDArray[np.bool_]"
-) -> "Iterator[LightField]":
-    """Yield the fields, the most trusted first.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Witnesses:
+    """Modules of one colour, and how much they know about each place; all of shape (rows + 2, columns + 2)."""
+
+    of: "NDArray[np.float64]"
+    """1 for each of them."""
+    nearness: "NDArray[np.float64]"
+    """How near they are."""
+
+    def said(self, levels: "NDArray[np.float64]") -> "NDArray[np.float64]":
+        """Return their mean level near each module."""
+        mine = levels * self.of
+        mean = _FAR * mine.sum() / max(float(self.of.sum()), 1.0)
+        return np.asarray((_spread(mine) + mean) / (self.nearness + _FAR), dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FieldOfFixed:
+    """What the fixed modules that are counted say about light."""
+
+    dark: _Witnesses | None
+    """Dark modules; None if there are none."""
+    light: _Witnesses | None
+    """Light ones."""
+
+    def seen_in(self, levels: "NDArray[np.float64]") -> LightField:
+        """Return the field; where no module tells, the mean of all levels stands in.
+
+        Args:
+            levels: of modules, shape (rows + 2, columns + 2).
+        """
+        dark, light = (
+            np.full(levels.shape, float(levels.mean())) if one is None else one.said(levels)
+            for one in (self.dark, self.light)
+        )
+        return LightField(dark=dark, light=light)
+
+
+def field_of_fixed(cells: "FixedCells", counted: "NDArray[np.bool_]") -> FieldOfFixed:
+    """Return what the fixed modules among those counted can say."""
+    known = cells.known & counted
+    return FieldOfFixed(dark=_witnesses(known & cells.dark), light=_witnesses(known & ~cells.dark))
+
+
+def _witnesses(of: "NDArray[np.bool_]") -> _Witnesses | None:
+    counted = of.astype(np.float64)
+    return _Witnesses(of=counted, nearness=_spread(counted)) if of.any() else None
+
+
+def _spread(values: "NDArray[np.float64]") -> "NDArray[np.float64]":
+    return np.asarray(cv2.GaussianBlur(values, (0, 0), _REACH, borderType=cv2.BORDER_CONSTANT), dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LightFields:
+    """The ways to tell dark from light in one symbol."""
+
+    whole: FieldOfFixed
+    """By the whole fixed pattern."""
+    singles: FieldOfFixed
+    """By its single modules."""
+
+    def seen_in(self, levels: "NDArray[np.float64]") -> "Iterator[LightField]":
+        """Yield the fields, the most trusted first.
+
+        Args:
+            levels: of modules, shape (rows + 2, columns + 2).
+        """
+        yield self.whole.seen_in(levels)
+        yield self.singles.seen_in(levels)
+        yield _neighbourhood(levels)
+
+
+def light_fields(cells: "FixedCells", seen: "NDArray[np.bool_]") -> LightFields:
+    """Return the ways to tell dark from light.
 
     Args:
-        levels: of modules.
         cells: the fixed pattern.
-        seen: modules that nothing hides.
+        seen: modules that nothing hides, shape (rows + 2, columns + 2).
     """
-    yield pattern_field(levels, cells, seen)
-    yield pattern_field(levels, cells, seen & single_cells(cells))
-    yield _neighbourhood(levels)
-
-
-def pattern_field(levels: "NDArray[np.float64]", cells: "FixedCells", counted: "NDArray[np.bool_]") -> LightField:
-    """Return the field that the fixed modules among those counted say."""
-    known = cells.known & counted
-    return LightField(dark=_spread(levels, known & cells.dark), light=_spread(levels, known & ~cells.dark))
-
-
-def _spread(levels: "NDArray[np.float64]", of: "NDArray[np.bool_]") -> "NDArray[np.float64]":
-    """Return the mean level of these modules near each module."""
-    if not of.any():
-        return np.full(levels.shape, float(levels.mean()))
-    weight = cv2.GaussianBlur(of.astype(np.float64), (0, 0), _REACH, borderType=cv2.BORDER_CONSTANT)
-    total = cv2.GaussianBlur(np.where(of, levels, 0.0), (0, 0), _REACH, borderType=cv2.BORDER_CONSTANT)
-    return np.asarray((total + _FAR * levels[of].mean()) / (weight + _FAR), dtype=np.float64)
+    return LightFields(whole=field_of_fixed(cells, seen), singles=field_of_fixed(cells, seen & single_cells(cells)))
 
 
 @cache

@@ -11,7 +11,7 @@ from tracelabels.scanning.sampling.erasing import corrections
 from tracelabels.scanning.sampling.fixed_cells import FixedCells, SymbolShape, fixed_cells
 from tracelabels.scanning.sampling.ideal import find_said
 from tracelabels.scanning.sampling.levels import core_pixels, module_levels
-from tracelabels.scanning.sampling.light_fields import LightField, light_fields
+from tracelabels.scanning.sampling.light_fields import light_fields
 from tracelabels.scanning.sampling.sharpening import Blur, Patch, find_patch, spectrum_of
 from tracelabels.symbols import DataMatrixShape, RawReading, Symbology
 
@@ -89,27 +89,19 @@ def _size(cells: FixedCells) -> tuple[int, int]:
 
 def _views(patch: Patch, cells: FixedCells, place: "ModuleMap", seen: "NDArray[np.bool_]") -> Iterator[Decided]:
     """Yield the modules as every strength, core and field shows them, each view once."""
-    known = set()
+    known, fields = set(), light_fields(cells, seen)
     pixels = [core_pixels(patch, *_size(cells), place, core=core) for core in _CORES]
     for blurs, cores in ((_BELLS, pixels), (_STREAKS, pixels[:1])):
         spectrum = spectrum_of(patch, blurs)
         for blur in blurs:
             grey = spectrum.without(blur) if blur.bell else patch.grey
             all_levels = [module_levels(grey, core, *_size(cells)) for core in cores]
-            for levels, field in _in_light(all_levels, cells, seen):
+            for levels, field in ((levels, field) for levels in all_levels for field in fields.seen_in(levels)):
                 view = decide(levels, field, cells)
                 mark = view.dark.tobytes()
                 if view.agreement >= _LEAST_AGREEMENT and mark not in known:
                     known.add(mark)
                     yield view
-
-
-def _in_light(
-    all_levels: "list[NDArray[np.float64]]", cells: FixedCells, seen: "NDArray[np.bool_]"
-) -> "Iterator[tuple[NDArray[np.float64], LightField]]":
-    for levels in all_levels:
-        for field in light_fields(levels, cells, seen):
-            yield levels, field
 
 
 def _corrected(view: Decided, hidden: "NDArray[np.bool_]", shape: SymbolShape) -> Iterator[RawReading]:

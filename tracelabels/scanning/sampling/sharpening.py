@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+import cv2
 import numpy as np
 
 from tracelabels.scanning.sampling.geometry import ModuleMap, module_points, pixels_per_module
@@ -33,12 +34,20 @@ class Blur:
         """Return the same in pixels, for modules of so many."""
         return Blur(bell=self.bell * module, streak=self.streak * module, angle=self.angle)
 
-    def passed(self, across: "NDArray[np.float64]", down: "NDArray[np.float64]") -> "NDArray[np.float64]":
-        """Return what the blur leaves of each frequency, in waves a module."""
+    def passed(self, across: "NDArray[np.float32]", down: "NDArray[np.float32]") -> "NDArray[np.float32]":
+        """Return what the blur leaves of each frequency, in waves a module.
+
+        Args:
+            across: frequencies across, shape (1, columns).
+            down: frequencies down, shape (rows, 1).
+        """
+        falls = np.float32(-2.0 * (np.pi * self.bell) ** 2)
+        bell = np.exp(falls * down**2) * np.exp(falls * across**2)
+        if not self.streak:
+            return np.asarray(bell, dtype=np.float32)
         turn = np.radians(self.angle)
-        bell = np.exp(-2.0 * (np.pi * self.bell) ** 2 * (across**2 + down**2))
-        along = across * np.cos(turn) + down * np.sin(turn)
-        return np.asarray(bell * np.sinc(self.streak * along), dtype=np.float64)
+        along = np.float32(np.cos(turn)) * across + np.float32(np.sin(turn)) * down
+        return np.asarray(bell * np.sinc(np.float32(self.streak) * along), dtype=np.float32)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -72,10 +81,12 @@ def find_patch(grey: "NDArray[np.uint8]", rows: int, columns: int, place: Module
 class Spectrum:
     """A patch as waves, from which any blur can be undone."""
 
-    waves: "NDArray[np.complex128]"
+    waves: "NDArray[np.complex64]"
     """Of the patch with its margin, as :func:`numpy.fft.rfft2` gives them."""
+    wide: tuple[int, int]
+    """Height and width with the margin."""
     margin: int
-    """Pixels around the patch, its edge repeated: waves run round."""
+    """Pixels around the patch, or more, its edge repeated: waves run round."""
     size: tuple[int, int]
     """Height and width of the patch."""
     module: float
@@ -83,11 +94,11 @@ class Spectrum:
 
     def without(self, blur: Blur) -> "NDArray[np.float32]":
         """Return the patch as if it had not been blurred so."""
-        height, width = (side + 2 * self.margin for side in self.size)
+        height, width = self.wide
         down, across = np.fft.fftfreq(height)[:, np.newaxis], np.fft.rfftfreq(width)[np.newaxis]
-        waves = (across * self.module).astype(np.float64), (down * self.module).astype(np.float64)
-        passed = blur.passed(*waves)
-        filtered = np.fft.irfft2(self.waves * ((1.0 + _NOISE) * passed / (passed**2 + _NOISE)), s=(height, width))
+        passed = blur.passed((across * self.module).astype(np.float32), (down * self.module).astype(np.float32))
+        undone = passed * np.float32(1.0 + _NOISE) / (passed**2 + np.float32(_NOISE))
+        filtered = np.fft.irfft2(self.waves * undone, s=self.wide)
         inside = tuple(slice(self.margin, self.margin + side) for side in self.size)
         return np.asarray(filtered[inside], dtype=np.float32)
 
@@ -95,9 +106,11 @@ class Spectrum:
 def spectrum_of(patch: Patch, blurs: "Iterable[Blur]") -> Spectrum:
     """Return a patch as waves, with the margin that the widest of the blurs needs."""
     margin = max(int(np.ceil((3.0 * blur.bell + blur.streak) * patch.module)) for blur in blurs)
-    wide = np.pad(patch.grey, margin, mode="edge")
-    size = (int(patch.grey.shape[0]), int(patch.grey.shape[1]))
-    return Spectrum(waves=np.fft.rfft2(wide), margin=margin, size=size, module=patch.module)
+    height, width = size = (int(patch.grey.shape[0]), int(patch.grey.shape[1]))
+    wide = (cv2.getOptimalDFTSize(height + 2 * margin), cv2.getOptimalDFTSize(width + 2 * margin))
+    rest = (wide[0] - height - margin, wide[1] - width - margin)
+    padded = np.pad(patch.grey, ((margin, rest[0]), (margin, rest[1])), mode="edge")
+    return Spectrum(waves=np.fft.rfft2(padded), wide=wide, margin=margin, size=size, module=patch.module)
 
 
 def sharpened(patch: Patch, blur: Blur) -> "NDArray[np.float32]":
