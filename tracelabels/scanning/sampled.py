@@ -45,19 +45,19 @@ def read_by_modules(
     """
     if not has_time():
         return
-    given_up: list[Corners] = []
+    given_up: list[Outline] = []
     outlines = find_outlines(grey, has_time=has_time)
     for searches, outline in _in_turn(outlines):
         if not has_time():
             return
-        if not is_wanted(outline.corners) or any(same_place(outline.corners, one) for one in given_up):
+        if not is_wanted(outline.corners) or any(one is not outline and same_place(outline.corners, one.corners) for one in given_up):
             continue
         places = locate_within(grey, outline, shapes, searches=searches, has_time=has_time)
         reading, is_there = _read_at(grey, places, accepts, has_time)
         if reading is not None:
             yield reading
         elif is_there:
-            given_up.append(outline.corners)
+            given_up.append(outline)
 
 
 def _in_turn(outlines: "tuple[Outline, ...]") -> Iterator[tuple[range, Outline]]:

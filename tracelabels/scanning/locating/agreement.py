@@ -99,6 +99,11 @@ def agreements(
     return np.asarray(pairs.weights @ (along / np.sqrt(own * pairs.powers_wanted)), dtype=np.float32)
 
 
+def pairs_of(shape: SymbolShape) -> int:
+    """Return how many pairs of neighbouring modules are compared."""
+    return len(_pairs(shape).first)
+
+
 @cache
 def _pairs(shape: SymbolShape) -> _Pairs:
     cells = fixed_cells(shape)

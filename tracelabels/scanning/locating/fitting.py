@@ -31,6 +31,7 @@ SURE: Final = 0.93
 _SPREAD_FITS: Final = 0.1
 """By how much more wrong maps fit a pattern with the print spread than they agree: half 0.77 instead of 0.71 (212)."""
 _STEPS: Final = 4
+_SLIPS: Final = 3
 _SUPPLED: Final = 4
 """Of the stiff maps: how many are fitted again with the third order free."""
 
@@ -57,9 +58,14 @@ def best_fit(window: Window, start: Start) -> Fit:
     levels = _told_apart(window, start, look)
     moved = narrowed(levels, np.concatenate([first.surfaces, start.surfaces[:2]]), start)
     surface, agreement = _best_fitted(window, start, moved[:4], look)
-    if agreement < SURE:
-        away = slipped(surface, fixed_cells(shape), modules=PERIOD)
-        surface, agreement = max((surface, agreement), _best_fitted(window, start, away, look), key=lambda one: one[1])
+    for _ in range(_SLIPS):
+        if agreement >= 0.97:
+            break
+        away = np.concatenate([slipped(surface, fixed_cells(shape), modules=far) for far in (PERIOD, 1.0)])
+        other, better = _best_fitted(window, start, away, look)
+        if better < agreement + 0.01:
+            break
+        surface, agreement = other, better
     return Fit(start=start, surface=surface, agreement=agreement, looks=look)
 
 

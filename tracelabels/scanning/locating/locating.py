@@ -91,8 +91,10 @@ def locate_within(
     nodes = window.nodes_here(outline.nodes)
     for start in _most_likely(find_starts(window, nodes, shapes, searches=searches, has_time=has_time)):
         is_sure = any(one.agreement >= SURE for one in held)
-        if start.score < (_LEAST_BESIDE_SURE if is_sure else _LEAST_CLOSE) or not has_time():
+        if not has_time():
             break
+        if start.score < (_LEAST_BESIDE_SURE if is_sure else _LEAST_CLOSE):
+            continue
         one = best_fit(window, start)
         if one.agreement >= _LEAST_SETTLED:
             held.append(one)

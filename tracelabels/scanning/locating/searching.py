@@ -5,13 +5,13 @@ is scored by its agreement, less for straying far from where the outline expects
 place in any symbol. Many starts are looked at a little, few to the end.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from tracelabels.scanning.locating.agreement import agreements
+from tracelabels.scanning.locating.agreement import agreements, pairs_of
 from tracelabels.scanning.locating.expected_place import expected_surface, strayed
 from tracelabels.scanning.locating.surface import (
     BOWS,
@@ -44,9 +44,11 @@ _ASPECTS: Final = (0.28, 3.5)
 """How much longer or shorter than drawn a symbol may look: a tilt of 70 degrees leaves a third."""
 _ENDS: Final = (-1.2, -0.4, 0.4, 1.2)
 """Modules by which either end of a side is moved."""
+_TOPS: Final = (-0.8, 0.0, 0.8)
 _WARPS: Final = (-0.26, -0.13, 0.0, 0.13, 0.26)
 """Shares of half a side by which its middle is moved: a tube seen from the side crowds modules at its edge."""
-_KEPT: Final = 2
+_CHANCE: Final = (0.82, 0.0012)
+_KEPT: Final = 4
 _STRAYING: Final = 0.05
 """What a map loses for each squared module that its nodes stray: right ones 0.3 on average, wrong ones 1.1."""
 _LEAST_ROUGH: Final = 0.5
@@ -83,6 +85,12 @@ class Start:
     score: float
     """Of the best."""
 
+    @property
+    def lead(self) -> float:
+        """Return by how much it is better than what the shape finds anywhere, of what is possible: 1 at most."""
+        chance = _CHANCE[0] - _CHANCE[1] * pairs_of(self.shape)
+        return (self.score - chance) / (1.0 - chance)
+
 
 def find_starts(
     window: "Window",
@@ -101,15 +109,16 @@ def find_starts(
         searches: which are made, one after the other until a map is surely right; each moves maps in its own way.
         has_time: whether another search may begin.
     """
-    rough = sorted(_rough_starts(window, nodes, shapes), key=lambda start: -start.score)
-    if not rough or rough[0].score < _LEAST_ROUGH:
+    rough = sorted(_rough_starts(window, nodes, shapes), key=lambda start: -start.lead)
+    best = max((start.score for start in rough), default=0.0)
+    if best < _LEAST_ROUGH:
         return ()
-    likely = [start for start in rough if start.score > _ROUGH_SHARE * rough[0].score]
+    likely = [start for start in rough if start.score > _ROUGH_SHARE * best]
     found: list[Start] = []
     for search in searches:
         if not has_time():
             break
-        found = sorted([*found, *_search(window, likely, search)], key=lambda start: -start.score)
+        found = sorted([*found, *_search(window, likely, search)], key=lambda start: -start.lead)
         if found[0].score >= _FOUND:
             break
     return tuple(found)
@@ -121,28 +130,35 @@ def _search(window: "Window", starts: list[Start], search: int) -> list[Start]:
     for stage, (count, reaches) in enumerate(_STAGES):
         of_stage = [(next(moves), reach) for reach in reaches]
         starts = [_closer(window, start, of_stage, stage) for start in starts[:count]]
-        starts.sort(key=lambda start: -start.score)
+        starts.sort(key=lambda start: -start.lead)
     return starts
 
 
-def _rough_starts(window: "Window", nodes: "NDArray[np.float64]", shapes: tuple[SymbolShape, ...]) -> "Iterator[Start]":
+def _rough_starts(window: "Window", nodes: "NDArray[np.float64]", shapes: tuple[SymbolShape, ...]) -> list[Start]:
+    """Return every shape and turn, the likelier half with maps slid along both ways, the best first."""
+    across = []
     for turn in range(4):
         outline = surface_through(np.roll(nodes, -2 * turn, axis=0))
         aspect = float(np.hypot(*outline[RIGHT]) / max(float(np.hypot(*outline[DOWN])), 1e-6))
         for shape in shapes:
             cells = fixed_cells(shape)
             if _ASPECTS[0] < aspect * cells.rows / cells.columns < _ASPECTS[1]:
-                yield _rough_start(window, expected_surface(outline, shape), shape)
+                expected = expected_surface(outline, shape)
+                tops = slid_along(expected[np.newaxis], _tops(cells.rows), along_columns=True)
+                start = Start(shape=shape, expected=expected, surfaces=tops, score=0.0)
+                across.append(_slid(window, start, along_columns=False))
+    across.sort(key=lambda start: -start.lead)
+    half = (2 * len(across) + 1) // 3
+    return [_slid(window, start, along_columns=True) for start in across[:half]]
 
 
-def _rough_start(window: "Window", expected: "NDArray[np.float64]", shape: SymbolShape) -> Start:
-    cells = fixed_cells(shape)
-    levels = _compared(window, expected, shape)
-    surfaces = expected[np.newaxis]
-    for along_columns, count in ((False, cells.columns), (True, cells.rows)):
-        moved = slid_along(surfaces, _slides(count), along_columns=along_columns)
-        surfaces, scored = _best(moved, scores(levels, moved, shape, expected), _KEPT)
-    return Start(shape=shape, expected=expected, surfaces=surfaces, score=float(scored[0]))
+def _slid(window: "Window", start: Start, *, along_columns: bool) -> Start:
+    cells = fixed_cells(start.shape)
+    levels = _compared(window, start.expected, start.shape)
+    slides = _slides(cells.rows if along_columns else cells.columns)
+    moved = slid_along(start.surfaces, slides, along_columns=along_columns)
+    surfaces, scored = _best(moved, scores(levels, moved, start.shape, start.expected), _KEPT)
+    return replace(start, surfaces=surfaces, score=float(scored[0]))
 
 
 def scores(
@@ -172,6 +188,12 @@ def _best(
 ) -> "tuple[NDArray[np.float64], NDArray[np.float64]]":
     order = np.argsort(scored)[::-1][:count]
     return surfaces[order], scored[order]
+
+
+@cache
+def _tops(count: int) -> "NDArray[np.float64]":
+    module = 2.0 / count
+    return np.array([(end * module / 2.0, 1.0 - end * module / 2.0, 0.0) for end in _TOPS])
 
 
 @cache
