@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 from itertools import product
 from typing import TYPE_CHECKING, Final
 
-from tracelabels.scanning.locating import SEARCHES, Located, Outline, find_outlines, locate_within
+from tracelabels.scanning.locating import SEARCHES, Located, Outline, Site, find_outlines, locate, site_within
 from tracelabels.scanning.merging import same_place
 from tracelabels.scanning.picture import Corners
 from tracelabels.scanning.sampling import SymbolShape, read_sampled
@@ -46,13 +46,16 @@ def read_by_modules(
     if not has_time():
         return
     given_up: list[Outline] = []
+    sites: dict[Outline, Site] = {}
     outlines = find_outlines(grey, has_time=has_time)
     for searches, outline in _in_turn(outlines):
         if not has_time():
             return
         if not is_wanted(outline.corners) or any(one is not outline and same_place(outline.corners, one.corners) for one in given_up):
             continue
-        places = locate_within(grey, outline, shapes, searches=searches, has_time=has_time)
+        if outline not in sites:
+            sites[outline] = site_within(grey, outline, shapes)
+        places = locate(sites[outline], searches=searches, has_time=has_time)
         reading, is_there = _read_at(grey, places, accepts, has_time)
         if reading is not None:
             yield reading

@@ -13,6 +13,7 @@ Modules:
     pattern_points: what the fixed pattern of a shape looks like at points of it.
     expected_place: where a symbol is expected within an outline.
     agreement: how well a picture agrees with a fixed pattern under a map.
+    starting: shapes and turns that may lie within an outline, and how likely a map is.
     searching: maps moved about.
     descending: maps settled by least squares.
     fitting: the best map on the fixed pattern, in each look of a photograph.
@@ -20,8 +21,18 @@ Modules:
     locating: the order of all this.
 """
 
-from tracelabels.scanning.locating.locating import LOCATED_SHAPES, WIDER_SHAPES, Located, locate_within
+from tracelabels.scanning.locating.locating import LOCATED_SHAPES, WIDER_SHAPES, Located, Site, locate, site_within
 from tracelabels.scanning.locating.outlines import Outline, find_outlines
 from tracelabels.scanning.locating.searching import SEARCHES
 
-__all__ = ["LOCATED_SHAPES", "SEARCHES", "WIDER_SHAPES", "Located", "Outline", "find_outlines", "locate_within"]
+__all__ = [
+    "LOCATED_SHAPES",
+    "SEARCHES",
+    "WIDER_SHAPES",
+    "Located",
+    "Outline",
+    "Site",
+    "find_outlines",
+    "locate",
+    "site_within",
+]

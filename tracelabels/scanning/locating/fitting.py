@@ -8,7 +8,8 @@ import numpy as np
 from tracelabels.scanning.locating.agreement import agreements
 from tracelabels.scanning.locating.descending import FITTED_SOFTENED, PATTERN_SOFTENED, Looks, Settled, settle
 from tracelabels.scanning.locating.pattern_points import fixed_points
-from tracelabels.scanning.locating.searching import PERIOD, SOFTENED, Start, narrowed
+from tracelabels.scanning.locating.searching import PERIOD, narrowed
+from tracelabels.scanning.locating.starting import SOFTENED, Start
 from tracelabels.scanning.locating.surface import module_side, slipped
 from tracelabels.scanning.locating.window import Window
 from tracelabels.scanning.sampling.fixed_cells import fixed_cells
@@ -32,6 +33,11 @@ _SPREAD_FITS: Final = 0.1
 """By how much more wrong maps fit a pattern with the print spread than they agree: half 0.77 instead of 0.71 (212)."""
 _STEPS: Final = 4
 _SLIPS: Final = 3
+"""How many slips, of a period or of half of one, are put right one after the other."""
+_RIGHTED: Final = 0.97
+"""Agreement from which no slip is looked for: a corner can be a module off in a map that agrees by 0.95."""
+_LEAST_GAIN: Final = 0.01
+"""Of agreement, by a slip put right."""
 _SUPPLED: Final = 4
 """Of the stiff maps: how many are fitted again with the third order free."""
 
@@ -52,18 +58,14 @@ class Fit:
 
 def best_fit(window: Window, start: Start) -> Fit:
     """Return the surface that fits the fixed pattern best, and how well it agrees."""
-    shape = start.shape
     firsts = [(look, _fitted(window, start, start.surfaces[:2], look, stiff=True)) for look in LOOKS]
     look, first = max(firsts, key=lambda one: float(one[1].fits.max()))
     levels = _told_apart(window, start, look)
     moved = narrowed(levels, np.concatenate([first.surfaces, start.surfaces[:2]]), start)
     surface, agreement = _best_fitted(window, start, moved[:4], look)
     for _ in range(_SLIPS):
-        if agreement >= 0.97:
-            break
-        away = np.concatenate([slipped(surface, fixed_cells(shape), modules=far) for far in (PERIOD, 1.0)])
-        other, better = _best_fitted(window, start, away, look)
-        if better < agreement + 0.01:
+        other, better = (surface, 0.0) if agreement >= _RIGHTED else _unslipped(window, start, surface, look)
+        if better < agreement + _LEAST_GAIN:
             break
         surface, agreement = other, better
     return Fit(start=start, surface=surface, agreement=agreement, looks=look)
@@ -76,6 +78,15 @@ def fitted_in_rarer_looks(window: Window, one: Fit) -> tuple[Fit, tuple[Looks, .
     ]
     look, fitted = max(all_fitted, key=lambda each: float(each[1].fits.max()))
     return replace(one, surface=fitted.surfaces[0], looks=look), (look,)
+
+
+def _unslipped(
+    window: Window, start: Start, surface: "NDArray[np.float64]", look: Looks
+) -> "tuple[NDArray[np.float64], float]":
+    """Return the surface that agrees best of those that one slip away are fitted, and how well it agrees."""
+    cells = fixed_cells(start.shape)
+    away = [slipped(surface, cells, modules=modules) for modules in (PERIOD, PERIOD / 2.0)]
+    return _best_fitted(window, start, np.concatenate(away), look)
 
 
 def _best_fitted(

@@ -7,7 +7,8 @@ from tracelabels.scanning.locating.descending import Looks
 from tracelabels.scanning.locating.fitting import LOOKS, SURE, Fit, best_fit, fitted_in_rarer_looks
 from tracelabels.scanning.locating.outlines import Outline
 from tracelabels.scanning.locating.own_modules import settle_on_own_modules
-from tracelabels.scanning.locating.searching import SEARCHES, Start, find_starts
+from tracelabels.scanning.locating.searching import SEARCHES, find_starts
+from tracelabels.scanning.locating.starting import Start, rough_starts
 from tracelabels.scanning.locating.surface import as_module_map
 from tracelabels.scanning.locating.window import Window, window_around
 from tracelabels.scanning.sampling.fixed_cells import SymbolShape, fixed_cells
@@ -69,27 +70,43 @@ class Located:
         return self.agreement >= SURE
 
 
-def locate_within(
-    grey: "NDArray[np.uint8]",
-    outline: Outline,
-    shapes: tuple[SymbolShape, ...] = LOCATED_SHAPES,
-    *,
-    searches: range = SEARCHES,
-    has_time: "Callable[[], bool]" = lambda: True,
-) -> "Iterator[Located]":
-    """Yield places to sample within an outline, the likeliest first, each settled on fixed and then on own modules.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Site:
+    """What is prepared to look within an outline, once or more often."""
+
+    window: Window
+    """The part of the picture."""
+    starts: tuple[Start, ...]
+    """Shapes and turns that may lie there."""
+
+
+def site_within(
+    grey: "NDArray[np.uint8]", outline: Outline, shapes: tuple[SymbolShape, ...] = LOCATED_SHAPES
+) -> Site:
+    """Prepare to look within an outline.
 
     Args:
         grey: the picture, shape (height, width).
         outline: of a patch that may be a symbol.
         shapes: what may be there.
+    """
+    window = window_around(grey, outline)
+    return Site(window=window, starts=rough_starts(window, window.nodes_here(outline.nodes), shapes))
+
+
+def locate(
+    site: Site, *, searches: range = SEARCHES, has_time: "Callable[[], bool]" = lambda: True
+) -> "Iterator[Located]":
+    """Yield places to sample at a site, the likeliest first, each settled on fixed and then on own modules.
+
+    Args:
+        site: within an outline.
         searches: which are made (see :func:`find_starts`).
         has_time: whether another step may begin.
     """
-    window = window_around(grey, outline)
+    window = site.window
     held: list[Fit] = []
-    nodes = window.nodes_here(outline.nodes)
-    for start in _most_likely(find_starts(window, nodes, shapes, searches=searches, has_time=has_time)):
+    for start in _most_likely(find_starts(window, site.starts, searches=searches, has_time=has_time)):
         is_sure = any(one.agreement >= SURE for one in held)
         if not has_time():
             break
