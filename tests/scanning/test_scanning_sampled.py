@@ -28,28 +28,24 @@ def two_labels():
 def events(monkeypatch):
     """What was done, in order: places looked at and maps sampled; tests add their own."""
     done = []
-    find_outlines, locate_within, read_sampled = (
-        sampled.find_outlines,
-        sampled.locate_within,
-        sampled.read_sampled,
-    )
+    find_outlines, locate, read_sampled = (sampled.find_outlines, sampled.locate, sampled.read_sampled)
 
     def found(grey, *, has_time):
         assert callable(has_time)
         done.append("find_outlines")
         return find_outlines(grey)
 
-    def located(grey, outline, shapes, *, searches, has_time):
+    def located(site, *, searches, has_time):
         assert callable(has_time)
-        done.append("locate_within")
-        return locate_within(grey, outline, shapes, searches=searches)
+        done.append("locate")
+        return locate(site, searches=searches)
 
     def read(grey, shape, place, *, accepts):
         done.append("read_sampled")
         return read_sampled(grey, shape, place, accepts=accepts)
 
     monkeypatch.setattr(sampled, "find_outlines", found)
-    monkeypatch.setattr(sampled, "locate_within", located)
+    monkeypatch.setattr(sampled, "locate", located)
     monkeypatch.setattr(sampled, "read_sampled", read)
     return done
 
@@ -122,33 +118,47 @@ def test_no_attempt_begins_once_there_is_no_time(two_labels, events, asked):
     assert "rr" not in between
 
 
-def test_a_place_that_is_surely_there_and_says_nothing_is_left(two_labels, monkeypatch):
+def test_where_one_is_surely_there_and_says_nothing_no_other_outline_is_looked_at_but_its_own_again(
+    two_labels, monkeypatch
+):
     grey, _, _ = two_labels
     looked_at, sure = [], []
-    locate_within = sampled.locate_within
+    locate = sampled.locate
 
-    def spied(picture, outline, shapes, *, searches, has_time):
-        assert not any(same_place(outline.corners, one) for one in sure)
-        looked_at.append(outline.corners)
-        for located in locate_within(picture, outline, shapes, searches=searches, has_time=has_time):
+    def spied(site, *, searches, has_time):
+        outline = site.outline
+        assert not any(one is not outline and same_place(outline.corners, one.corners) for one in sure)
+        looked_at.append((outline, searches))
+        for located in locate(site, searches=searches, has_time=has_time):
             yield located
-            if located.is_sure and outline.corners not in sure:
-                sure.append(outline.corners)
+            if located.is_sure and outline not in sure:
+                sure.append(outline)
 
-    monkeypatch.setattr(sampled, "locate_within", spied)
+    monkeypatch.setattr(sampled, "locate", spied)
     assert list(read_by_modules(grey, LOCATED_SHAPES, accepts=never, is_wanted=always, has_time=always)) == []
     assert len(sure) >= 2
-    assert len(looked_at) > len(sure)
+    for outline in sure:
+        assert len({searches for one, searches in looked_at if one is outline}) == 2
+
+
+def test_what_is_prepared_for_an_outline_is_kept_from_one_look_to_the_next(two_labels, monkeypatch):
+    sites, prepared = [], sampled.site_within
+    monkeypatch.setattr(sampled, "site_within", lambda *given: sites.append(prepared(*given)) or sites[-1])
+    looked_at = []
+    monkeypatch.setattr(sampled, "locate", lambda site, **_: looked_at.append(site) or [])
+    assert list(read_by_modules(two_labels[0], LOCATED_SHAPES, accepts=never, is_wanted=always, has_time=always)) == []
+    assert len(looked_at) == 2 * len(sites)
+    assert {id(site) for site in looked_at} == {id(site) for site in sites}
 
 
 def test_the_likeliest_outlines_are_looked_at_thoroughly_before_the_others_at_all(two_labels, monkeypatch):
     looked = []
 
-    def nothing(_picture, outline, _shapes, *, searches, **_time):  # noqa: ANN003  whatever else is asked
-        looked.append((outline.corners, searches))
+    def nothing(site, *, searches, **_time):  # noqa: ANN003  whatever else is asked
+        looked.append((site.outline.corners, searches))
         return []
 
-    monkeypatch.setattr(sampled, "locate_within", nothing)
+    monkeypatch.setattr(sampled, "locate", nothing)
     assert list(read_by_modules(two_labels[0], LOCATED_SHAPES, accepts=always, is_wanted=always, has_time=always)) == []
     likeliest, others = looked[:4], looked[4:]
     assert others

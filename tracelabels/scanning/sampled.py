@@ -51,7 +51,9 @@ def read_by_modules(
     for searches, outline in _in_turn(outlines):
         if not has_time():
             return
-        if not is_wanted(outline.corners) or any(one is not outline and same_place(outline.corners, one.corners) for one in given_up):
+        if not is_wanted(outline.corners) or any(
+            one is not outline and same_place(outline.corners, one.corners) for one in given_up
+        ):
             continue
         if outline not in sites:
             sites[outline] = site_within(grey, outline, shapes)

@@ -38,7 +38,7 @@ DEFAULT_BUDGET_MS = 1000.0
 _BARS: Final = frozenset({Symbology.CODE_128})
 _SURROUNDINGS = 0.3
 """Of a place's longer side: what is taken along when its modules are sampled."""
-_FOR_ADVICE: Final = 0.2
+_FOR_ADVICE: Final = 0.1
 """Of the budget: kept for saying why nothing was read."""
 _LARGEST_VIEW = 16_000_000
 """Pixels: a whole picture is not enlarged beyond this."""

@@ -7,9 +7,9 @@ every corner off by up to a module (with every corner off by a whole one, about 
 import numpy as np
 import pytest
 
-from tracelabels.scanning.locating import LOCATED_SHAPES, Outline, locate_within, locating
+from tracelabels.scanning.locating import LOCATED_SHAPES, Outline, locate, locating, site_within
 from tracelabels.scanning.locating.fitting import best_fit
-from tracelabels.scanning.locating.searching import Start
+from tracelabels.scanning.locating.starting import Start
 from tracelabels.scanning.locating.surface import NODES, surface_through, with_ends_moved
 from tracelabels.scanning.locating.window import window_around
 from tracelabels.scanning.sampling.fixed_cells import fixed_cells
@@ -32,7 +32,7 @@ def test_a_map_from_an_outline_that_is_off_ends_where_the_modules_lie(shot, outl
     for kind in KINDS:
         for number in NUMBERS:
             one = shot(kind, setting, number)
-            found = list(locate_within(one.grey, outline_of(one.view, off=1.0, seed=number)))
+            found = list(locate(site_within(one.grey, outline_of(one.view, off=1.0, seed=number))))
             # Of all shapes that labels carry: the one that agrees best, settled on its own modules.
             best = max(reversed(found), key=lambda located: located.agreement, default=None)
             if best is not None and best.shape == shape_of(one):
@@ -43,7 +43,7 @@ def test_a_map_from_an_outline_that_is_off_ends_where_the_modules_lie(shot, outl
 
 def test_what_is_sure_comes_first_and_at_last_again_in_a_rarer_look(shot, outline_of, modules_off):
     one = shot("QR2", "usual", 0)
-    found = list(locate_within(one.grey, outline_of(one.view, off=0.5, seed=0)))
+    found = list(locate(site_within(one.grey, outline_of(one.view, off=0.5, seed=0))))
     assert [located.shape for located in found[:2] + found[-2:]] == [shape_of(one)] * 4
     assert all(located.is_sure for located in found[:2])
     (first, _), (own, _) = (modules_off(located.place, one.view) for located in found[:2])
@@ -57,7 +57,7 @@ def test_no_further_step_begins_once_time_is_over(shot, outline_of, monkeypatch,
     settled = []
     monkeypatch.setattr(locating, "best_fit", lambda *given: settled.append(1) or best_fit(*given))
     outline = outline_of(one.view, off=0.3, seed=0)
-    found = list(locate_within(one.grey, outline, has_time=lambda: next(asked, False)))
+    found = list(locate(site_within(one.grey, outline), has_time=lambda: next(asked, False)))
     assert bool(found) == (steps > 1)  # one for the search
     assert len(settled) <= max(steps - 1, 0)
 
@@ -66,13 +66,13 @@ def test_nothing_is_located_on_plain_stock_or_noise():
     rng = np.random.default_rng(7)
     outline = Outline(nodes=NODES * 45 + 100, area=90.0**2, likeness=1.0)
     for grey in (np.full((200, 200), 180, np.uint8), rng.integers(0, 256, (200, 200), dtype=np.uint8)):
-        assert [located for located in locate_within(grey, outline) if located.is_sure] == []
+        assert [located for located in locate(site_within(grey, outline)) if located.is_sure] == []
 
 
 def test_other_shapes_than_those_asked_for_are_not_located(shot, outline_of):
     one = shot("DM18", "usual", 1)
     asked = tuple(shape for shape in LOCATED_SHAPES if shape.version in {"8x32", "2"})
-    found = locate_within(one.grey, outline_of(one.view, off=0.3, seed=1), asked)
+    found = locate(site_within(one.grey, outline_of(one.view, off=0.3, seed=1), asked))
     assert [located for located in found if located.is_sure or located.shape not in asked] == []
 
 

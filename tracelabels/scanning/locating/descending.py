@@ -19,7 +19,7 @@ from tracelabels.scanning.sampling.sharpening import Blur
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from tracelabels.scanning.locating.pattern_points import PatternPoints, PointPlaces
+    from tracelabels.scanning.locating.pattern_points import PatternPoints
     from tracelabels.scanning.locating.window import Slopes
 
 PATTERN_SOFTENED: Final = 0.3
@@ -95,8 +95,7 @@ def settle(
     power = float((pattern * share) @ pattern)
     best, fits = surfaces, np.full(len(surfaces), -1.0)
     for number in range(rounds + 1):
-        pictures = (slopes.levels, slopes.across, slopes.down)
-        levels, across, down = sampled_together(pictures, points.places.powers, surfaces)
+        levels, *changes = sampled_together(slopes.pictures, points.places.powers, surfaces)
         levels -= (levels @ share)[:, np.newaxis]
         contrast = ((levels @ (pattern * share)) / power)[:, np.newaxis]
         fit = contrast[:, 0] * np.sqrt(power / ((levels**2) @ share + 1e-9))
@@ -105,44 +104,45 @@ def settle(
             break
         contrast = np.maximum(contrast, 1.0)
         missed = contrast * pattern - levels
-        weights = points.weights / (1.0 + (missed / (_ODD * contrast)) ** 2)
-        curvature, pull = _curvature_and_pull(across, down, weights, missed, points.places)
-        _hold(curvature, pull, surfaces, outline, stiff=stiff)
-        steps = _shortened(np.linalg.solve(curvature, pull[:, :, np.newaxis])[:, :, 0], longest=side)
-        surfaces = surfaces + steps
+        equations = _curvature_and_pull(changes, missed, _ODD * contrast, points)
+        surfaces = surfaces + (steps := _steps(*equations, surfaces, outline, longest=side, stiff=stiff))
         if np.abs(steps).sum(axis=1).max() < _SETTLED * side:
             break
     return Settled(surfaces=best, fits=fits)
 
 
 def _curvature_and_pull(
-    across: "NDArray[np.float32]",
-    down: "NDArray[np.float32]",
-    weights: "NDArray[np.float32]",
+    changes: "list[NDArray[np.float32]]",
     missed: "NDArray[np.float32]",
-    places: "PointPlaces",
+    odd: "NDArray[np.float32]",
+    points: "PatternPoints",
 ) -> "tuple[NDArray[np.float64], NDArray[np.float64]]":
     """Return the normal equations for the terms of x, then of y, shapes (n, 20, 20) and (n, 20)."""
-    count = len(across)
+    across, down = changes
+    places, weights = points.places, points.weights / (1.0 + (missed / odd) ** 2)
     across_weighted, down_weighted = weights * across, weights * down
     blocks = (across_weighted * across, across_weighted * down, down_weighted * down)
-    xx, xy, yy = (np.reshape(one @ places.squares, (count, TERMS, TERMS)) for one in blocks)
-    curvature = np.empty((count, 2 * TERMS, 2 * TERMS))
+    xx, xy, yy = (np.reshape(one @ places.squares, (len(across), TERMS, TERMS)) for one in blocks)
+    curvature = np.empty((len(across), 2 * TERMS, 2 * TERMS))
     curvature[:, :TERMS, :TERMS], curvature[:, TERMS:, TERMS:] = xx, yy
     curvature[:, :TERMS, TERMS:] = curvature[:, TERMS:, :TERMS] = xy
     pulls = [(one * missed) @ places.terms for one in (across_weighted, down_weighted)]
     return curvature, np.concatenate(pulls, axis=1).astype(np.float64)
 
 
-def _hold(
+def _steps(
     curvature: "NDArray[np.float64]",
     pull: "NDArray[np.float64]",
     surfaces: "NDArray[np.float64]",
     outline: "NDArray[np.float64] | None",
     *,
+    longest: float,
     stiff: bool,
-) -> None:
-    """Add to the equations what holds third order and bows at nothing, corners at the outline, and each step short."""
+) -> "NDArray[np.float64]":
+    """Return the step of each surface, shape (n, 10, 2), no point of it moved by more than ``longest`` pixels.
+
+    Third order and bows are held at nothing, the nodes at the outline's, each step short.
+    """
     mean = np.trace(curvature, axis1=1, axis2=2)[:, np.newaxis] / (2.0 * TERMS)
     flat = surfaces.transpose(0, 2, 1).reshape(len(surfaces), -1)
     held, anchored = _held(stiff=stiff), _anchored()
@@ -150,8 +150,12 @@ def _hold(
     if outline is not None:
         held = held + anchored
         pulled_to += (outline.T.ravel() - flat) @ anchored
-    pull += mean * pulled_to
-    curvature += mean[:, :, np.newaxis] * (held + _CAUTION * np.eye(2 * TERMS)) + 1e-3 * np.eye(2 * TERMS)
+    each = np.eye(2 * TERMS)
+    curvature = curvature + mean[:, :, np.newaxis] * (held + _CAUTION * each) + 1e-3 * each
+    solved = np.linalg.solve(curvature, (pull + mean * pulled_to)[:, :, np.newaxis])
+    steps = solved.reshape(-1, 2, TERMS).transpose(0, 2, 1)
+    reach = np.abs(steps).sum(axis=1).max(axis=1)
+    return np.asarray(steps * np.minimum(1.0, longest / np.maximum(reach, 1e-6))[:, np.newaxis, np.newaxis])
 
 
 @cache
@@ -167,10 +171,3 @@ def _anchored() -> "NDArray[np.float64]":
     """Return how strongly the nodes are held at the outline's, shape (20, 20)."""
     nodes = node_powers()
     return np.asarray(_ANCHOR * np.kron(np.eye(2), nodes.T @ nodes))
-
-
-def _shortened(steps: "NDArray[np.float64]", *, longest: float) -> "NDArray[np.float64]":
-    """Return steps, shape (n, 20), as changes of surfaces, no point of them moved by more than so many pixels."""
-    changes = steps.reshape(-1, 2, TERMS).transpose(0, 2, 1)
-    reach = np.abs(changes).sum(axis=1).max(axis=1)
-    return np.asarray(changes * np.minimum(1.0, longest / np.maximum(reach, 1e-6))[:, np.newaxis, np.newaxis])

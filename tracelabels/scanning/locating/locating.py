@@ -74,15 +74,15 @@ class Located:
 class Site:
     """What is prepared to look within an outline, once or more often."""
 
+    outline: Outline
+    """Of the patch."""
     window: Window
-    """The part of the picture."""
+    """The part of the picture around it."""
     starts: tuple[Start, ...]
     """Shapes and turns that may lie there."""
 
 
-def site_within(
-    grey: "NDArray[np.uint8]", outline: Outline, shapes: tuple[SymbolShape, ...] = LOCATED_SHAPES
-) -> Site:
+def site_within(grey: "NDArray[np.uint8]", outline: Outline, shapes: tuple[SymbolShape, ...] = LOCATED_SHAPES) -> Site:
     """Prepare to look within an outline.
 
     Args:
@@ -91,7 +91,7 @@ def site_within(
         shapes: what may be there.
     """
     window = window_around(grey, outline)
-    return Site(window=window, starts=rough_starts(window, window.nodes_here(outline.nodes), shapes))
+    return Site(outline=outline, window=window, starts=rough_starts(window, window.nodes_here(outline.nodes), shapes))
 
 
 def locate(

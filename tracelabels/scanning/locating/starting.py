@@ -85,9 +85,7 @@ class Start:
         return np.asarray(agreements(levels, surfaces, self.shape) - _STRAYING * straying)
 
 
-def rough_starts(
-    window: "Window", nodes: "NDArray[np.float64]", shapes: tuple[SymbolShape, ...]
-) -> tuple[Start, ...]:
+def rough_starts(window: "Window", nodes: "NDArray[np.float64]", shapes: tuple[SymbolShape, ...]) -> tuple[Start, ...]:
     """Return the shapes and turns that may lie within an outline, those with the largest lead first.
 
     Args:

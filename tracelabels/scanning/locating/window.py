@@ -38,6 +38,11 @@ class Slopes:
     down: "NDArray[np.float32]"
     """Change a pixel downwards."""
 
+    @property
+    def pictures(self) -> "tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.float32]]":
+        """Return all three."""
+        return self.levels, self.across, self.down
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Window:

@@ -96,7 +96,7 @@ def _views(patch: Patch, cells: FixedCells, place: "ModuleMap", seen: "NDArray[n
         for blur in blurs:
             grey = spectrum.without(blur) if blur.bell else patch.grey
             all_levels = [module_levels(grey, core, *_size(cells)) for core in cores]
-            for levels, field in ((levels, field) for levels in all_levels for field in fields.seen_in(levels)):
+            for levels, field in ((one, field) for one in all_levels for field in fields.seen_in(one)):
                 view = decide(levels, field, cells)
                 mark = view.dark.tobytes()
                 if view.agreement >= _LEAST_AGREEMENT and mark not in known:

@@ -110,7 +110,9 @@ def spectrum_of(patch: Patch, blurs: "Iterable[Blur]") -> Spectrum:
     wide = (cv2.getOptimalDFTSize(height + 2 * margin), cv2.getOptimalDFTSize(width + 2 * margin))
     rest = (wide[0] - height - margin, wide[1] - width - margin)
     padded = np.pad(patch.grey, ((margin, rest[0]), (margin, rest[1])), mode="edge")
-    return Spectrum(waves=np.fft.rfft2(padded), wide=wide, margin=margin, size=size, module=patch.module)
+    return Spectrum(
+        waves=np.fft.rfft2(padded).astype(np.complex64), wide=wide, margin=margin, size=size, module=patch.module
+    )
 
 
 def sharpened(patch: Patch, blur: Blur) -> "NDArray[np.float32]":
