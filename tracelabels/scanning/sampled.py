@@ -30,6 +30,7 @@ def read_by_modules(
     grey: "NDArray[np.uint8]",
     shapes: tuple[SymbolShape, ...],
     *,
+    outlines: tuple[Outline, ...] | None = None,
     accepts: Callable[[RawReading], bool],
     is_wanted: Callable[[Corners], bool],
     has_time: Callable[[], bool],
@@ -39,6 +40,7 @@ def read_by_modules(
     Args:
         grey: the picture, shape (height, width).
         shapes: what may be there.
+        outlines: of the picture, if they were found already; the likeliest first.
         accepts: whether a reading may be believed: the guards.
         is_wanted: whether the patch with these corners is worth looking at; asked again after each reading.
         has_time: whether another attempt may start.
@@ -47,8 +49,7 @@ def read_by_modules(
         return
     given_up: list[Outline] = []
     sites: dict[Outline, Site] = {}
-    outlines = find_outlines(grey, has_time=has_time)
-    for searches, outline in _in_turn(outlines):
+    for searches, outline in _in_turn(find_outlines(grey, has_time=has_time) if outlines is None else outlines):
         if not has_time():
             return
         if not is_wanted(outline.corners) or any(

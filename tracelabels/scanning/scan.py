@@ -10,7 +10,7 @@ from tracelabels.scanning.advising import explain_unread, find_picture_cause
 from tracelabels.scanning.attempts import DEEPER, PATCH, PLAIN, Attempt, View, whole
 from tracelabels.scanning.blocks import cut_at_gaps
 from tracelabels.scanning.guards import as_candidate, find_refusal, is_foreign
-from tracelabels.scanning.locating import LOCATED_SHAPES, WIDER_SHAPES
+from tracelabels.scanning.locating import LOCATED_SHAPES, WIDER_SHAPES, Outline, find_outlines
 from tracelabels.scanning.looks import Measures, looks_like_bars, looks_like_code, looks_like_half, measure
 from tracelabels.scanning.merging import (
     Found,
@@ -63,7 +63,7 @@ def scan_picture(
         picture: what to read.
         mode: own labels with all guards, or any code.
         today: the date that two-digit years are read against.
-        budget_ms: milliseconds in all; no attempt starts after four fifths of it, no explanation after the whole.
+        budget_ms: milliseconds in all; no attempt starts after nine tenths of it, no explanation after the whole.
         clock: seconds from any start; an argument so that a test can set it.
     """
     started = clock()
@@ -99,9 +99,17 @@ class _Work:
     found: list[Found] = field(default_factory=list)
     foreign: list[Corners] = field(default_factory=list)
     tried: list[str] = field(default_factory=list)
+    outlines: tuple[Outline, ...] | None = None
 
     def has_time(self) -> bool:
         return self.clock() < self.started + (1.0 - _FOR_ADVICE) * self.budget_s
+
+    def outlines_of(self, part: "NDArray[np.uint8]") -> tuple[Outline, ...] | None:
+        """Return the outlines in a part of the picture, those of the whole once for all; None without time to look."""
+        outlines = find_outlines(part, has_time=self.has_time) if self.has_time() else None
+        if part is self.picture.grey:
+            self.outlines = outlines
+        return outlines
 
     def has_time_to_explain(self) -> bool:
         return self.clock() < self.started + self.budget_s
@@ -278,7 +286,10 @@ def _read_by_modules(work: _Work, codes: Iterable[Place]) -> None:
         def is_wanted(corners: Corners, right: int = right, down: int = down, known: int = known) -> bool:
             return len(work.settled) == known and not work.is_read(moved(corners, right, down))
 
-        for raw in read_by_modules(part, shapes, accepts=work.believes, is_wanted=is_wanted, has_time=work.has_time):
+        outlines = work.outlines_of(part)
+        for raw in read_by_modules(
+            part, shapes, outlines=outlines, accepts=work.believes, is_wanted=is_wanted, has_time=work.has_time
+        ):
             work.keep_sampled(raw, right, down)
 
 
@@ -318,6 +329,7 @@ def _unread(work: _Work, places: _Places, merged: Merged) -> tuple[UnreadPlace, 
         codes=[place.corners for place in places.codes],
         halves=[place.corners for place in places.halves],
         known=known,
+        outlines=work.outlines,
         has_time=work.has_time_to_explain,
     )
     told += [(one.corners, one.finding.sentence) for one in explained]

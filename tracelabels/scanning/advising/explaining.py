@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from itertools import takewhile
 from typing import TYPE_CHECKING, Final
 
 import cv2
@@ -57,6 +58,7 @@ def explain_unread(
     codes: Iterable[Corners],
     halves: Iterable[Corners],
     known: Iterable[Corners],
+    outlines: tuple[Outline, ...] | None = None,
     has_time: Callable[[], bool],
 ) -> tuple[Explained, ...]:
     """Return what looks like a code and is not known, each with the reason why it was not read.
@@ -68,13 +70,14 @@ def explain_unread(
         codes: places that look like a code, known or not; corners clockwise in pixels.
         halves: places that may be half of a code, or text.
         known: what was read, or is told in another way.
+        outlines: of the whole picture, if they were found already; the likeliest first.
         has_time: whether another step may start.
     """
     settled = list(known)
     is_bare = not settled
-    told = list(_explain_picture(grey, has_time)) if is_bare else []
+    told = list(_explain_picture(grey, outlines, has_time)) if is_bare else []
     settled += [one.corners for one in told]
-    for look, places in ((_explain_place, codes), (_find_within, halves)):
+    for look, places in ((_explain_place, codes), (_find_within, takewhile(lambda _: has_time(), halves))):
         for corners in places:
             there = None if _is_among(corners, settled) else look(grey, corners, has_time)
             if there is not None and not _is_among(there.corners, settled):
@@ -125,10 +128,13 @@ def _find_within(grey: "NDArray[np.uint8]", corners: Corners, has_time: Callable
     return mine if best is None else Explained(corners=best.outline.corners, finding=_cause_of(grey, best))
 
 
-def _explain_picture(grey: "NDArray[np.uint8]", has_time: Callable[[], bool]) -> tuple[Explained, ...]:
+def _explain_picture(
+    grey: "NDArray[np.uint8]", outlines: tuple[Outline, ...] | None, has_time: Callable[[], bool]
+) -> tuple[Explained, ...]:
     if find_picture_cause(grey).cause is Cause.TOO_DARK or not has_time():
         return ()
-    found = find_candidates(grey, find_outlines(grey, has_time=has_time), has_time=has_time)
+    outlines = find_outlines(grey, has_time=has_time) if outlines is None else outlines
+    found = find_candidates(grey, outlines, has_time=has_time)
     return tuple(Explained(corners=one.outline.corners, finding=_cause_of(grey, one)) for one in found)
 
 

@@ -6,6 +6,7 @@ over gaps of several widths, at several sizes of the picture, since nobody knows
 """
 
 from dataclasses import dataclass
+from itertools import takewhile
 from typing import TYPE_CHECKING, Final
 
 import cv2
@@ -123,7 +124,7 @@ def find_outlines(grey: "NDArray[np.uint8]", *, has_time: "Callable[[], bool]" =
 
     Args:
         grey: the picture, shape (height, width).
-        has_time: whether another size may be looked at.
+        has_time: whether another look, at another size or through another blur, may begin.
     """
     found = sorted(_at_all_sizes(grey, has_time), key=lambda outline: -outline.likeness)[:_MOST_FOUND]
     middles = np.array([outline.middle for outline in found]).reshape(-1, 2)
@@ -148,7 +149,7 @@ def _at_all_sizes(grey: "NDArray[np.uint8]", has_time: "Callable[[], bool]") -> 
     while min(height, width) * share >= _LEAST_SIDE and has_time():
         size = (max(1, round(width * share)), max(1, round(height * share)))
         reduced = grey if share == 1.0 else cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
-        for blur in _BLURS:
+        for blur in takewhile(lambda _: has_time(), _BLURS):
             for outline in _of_marks(_marks(np.asarray(reduced, dtype=np.uint8), blur)):
                 nodes = (outline.nodes + 0.5) / share
                 yield Outline(nodes=nodes, area=outline.area / share**2, likeness=outline.likeness)
