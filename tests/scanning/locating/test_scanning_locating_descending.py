@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from tracelabels.scanning.locating.descending import settle
+from tracelabels.scanning.locating.agreement import sampled_together
+from tracelabels.scanning.locating.descending import _curvature_and_pull, settle
 from tracelabels.scanning.locating.pattern_points import fixed_points, seen_points
 from tracelabels.scanning.locating.surface import THIRD, as_module_map, module_side, with_ends_moved
 from tracelabels.scanning.locating.window import window_around
@@ -81,3 +82,17 @@ def test_no_step_is_longer_than_a_module(case):
     (away,) = with_ends_moved(truth, fixed_cells(shape), modules=3.0)[:1]
     settled = settle(slopes, away[np.newaxis], all_points(case), side=side, rounds=1, stiff=False)
     assert np.abs(settled.surfaces[0] - away).sum(axis=0).max() <= 1.0 * side + 1e-6
+
+
+def test_the_normal_equations_are_those_of_weighted_least_squares(case):
+    """Against numpy's own least squares: a point that is off by the contrast's 0.8 counts half."""
+    _, _, _, truth, side, slopes = case
+    points = all_points(case)
+    levels, across, down = sampled_together(slopes.pictures, points.places.powers, truth[np.newaxis] + 0.3 * side)
+    missed = 40.0 * points.levels - levels
+    curvature, pull = _curvature_and_pull([across, down], missed, np.float32([[32.0]]), points)
+    terms = points.places.powers.T.astype(np.float64)
+    jacobian = np.hstack([across[0][:, np.newaxis] * terms, down[0][:, np.newaxis] * terms])
+    root = np.sqrt(points.weights / (1.0 + (missed[0] / 32.0) ** 2)).astype(np.float64)
+    wanted = np.linalg.lstsq(root[:, np.newaxis] * jacobian, root * missed[0], rcond=None)[0]
+    assert np.linalg.solve(curvature[0], pull[0]) == pytest.approx(wanted, rel=0.02, abs=0.02)
