@@ -71,13 +71,34 @@ def test_a_start_keeps_maps_of_several_warps(found, kind):
         assert np.diff(np.sort(warped)).min() > 1.0  # pixels
 
 
-def test_the_upper_side_is_looked_for_here_and_there():
+@pytest.mark.parametrize(
+    ("down_first", "moved_side", "held_side"), [(False, [0, 1, 2], [4, 5, 6]), (True, [2, 3, 4], [6, 7, 0])]
+)
+def test_the_side_of_a_clock_track_is_looked_for_here_and_there(down_first, moved_side, held_side):
     """A clock track is one module wide: an outline that is a module off misses it."""
     nodes = NODES * [45.0, 40.0] + 100.0
-    for start in starting._expected(nodes, (matrix("18x18"),)):
-        upper, lower = ((node_powers()[at] @ start.surfaces) for at in ([0, 1, 2], [4, 5, 6]))
-        down = (lower[:, 1] - upper[:, 1]).mean(axis=0) / 18.0
-        expected_upper, expected_lower = ((node_powers()[at] @ start.expected) for at in ([0, 1, 2], [4, 5, 6]))
-        moved = (upper - expected_upper).mean(axis=1) @ down / (down @ down)
-        assert moved == pytest.approx([-0.8, 0.0, 0.8], abs=0.05)
-        assert np.abs(lower - expected_lower).max() < 1e-9
+    for start in starting._expected(nodes, (matrix("18x18"),), down_first=down_first):
+        away, held = (node_powers()[at] @ (start.surfaces - start.expected) for at in (moved_side, held_side))
+        one, other = (node_powers()[at] @ start.expected for at in (moved_side, held_side))
+        way = (one - other).mean(axis=0) / 18.0  # a module towards the side
+        sign = 1.0 if down_first else -1.0  # rows are counted downwards
+        assert away.mean(axis=1) @ way / (way @ way) == pytest.approx(
+            [sign * far for far in (-0.8, 0.0, 0.8)], abs=0.05
+        )
+        assert np.abs(held).max() < 1e-9
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_both_orders_find_a_symbols_own_shape(shot, outline_of, kind):
+    from envelope_pictures import shape_of
+
+    one = shot(kind, "usual", 2)
+    outline = outline_of(one.view, off=0.5, seed=2)
+    window = window_around(one.grey, outline)
+    found = [
+        rough_starts(window, window.nodes_here(outline.nodes), LOCATED_SHAPES, down_first=down_first)
+        for down_first in (False, True)
+    ]
+    for starts in found:
+        assert shape_of(one.symbol) in [start.shape for start in starts[:4]]
+    assert not np.array_equal(found[0][0].surfaces, found[1][0].surfaces)

@@ -78,8 +78,8 @@ class Site:
     """Of the patch."""
     window: Window
     """The part of the picture around it."""
-    starts: tuple[Start, ...]
-    """Shapes and turns that may lie there."""
+    shapes: tuple[SymbolShape, ...]
+    """What may be there."""
 
 
 def site_within(grey: "NDArray[np.uint8]", outline: Outline, shapes: tuple[SymbolShape, ...] = LOCATED_SHAPES) -> Site:
@@ -90,8 +90,7 @@ def site_within(grey: "NDArray[np.uint8]", outline: Outline, shapes: tuple[Symbo
         outline: of a patch that may be a symbol.
         shapes: what may be there.
     """
-    window = window_around(grey, outline)
-    return Site(outline=outline, window=window, starts=rough_starts(window, window.nodes_here(outline.nodes), shapes))
+    return Site(outline=outline, window=window_around(grey, outline), shapes=shapes)
 
 
 def locate(
@@ -101,12 +100,13 @@ def locate(
 
     Args:
         site: within an outline.
-        searches: which are made (see :func:`find_starts`).
+        searches: which are made (see :func:`find_starts`); without the first they start another way.
         has_time: whether another step may begin.
     """
-    window = site.window
+    window, nodes = site.window, site.window.nodes_here(site.outline.nodes)
+    starts = rough_starts(window, nodes, site.shapes, down_first=searches.start > 0)
     held: list[Fit] = []
-    for start in _most_likely(find_starts(window, site.starts, searches=searches, has_time=has_time)):
+    for start in _most_likely(find_starts(window, starts, searches=searches, has_time=has_time)):
         is_sure = any(one.agreement >= SURE for one in held)
         if not has_time():
             break

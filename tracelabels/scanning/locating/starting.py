@@ -29,8 +29,8 @@ _SHARPENED: Final = 0.6
 """Modules: the blur that is undone before; what was sharp already is not hurt."""
 _ASPECTS: Final = (0.28, 3.5)
 """How much longer or shorter than drawn a symbol may look: a tilt of 70 degrees leaves a third."""
-_TOPS: Final = (-0.8, 0.0, 0.8)
-"""Modules by which the upper side is moved across, or its clock track would be missed."""
+_BESIDE: Final = (-0.8, 0.0, 0.8)
+"""Modules by which the side of a clock track is moved across it: it is one module wide, and would be missed."""
 _ENDS: Final = (-1.2, -0.4, 0.4, 1.2)
 """Modules by which either end of a side is moved along."""
 _WARPS: Final = (-0.26, -0.13, 0.0, 0.13, 0.26)
@@ -85,24 +85,30 @@ class Start:
         return np.asarray(agreements(levels, surfaces, self.shape) - _STRAYING * straying)
 
 
-def rough_starts(window: "Window", nodes: "NDArray[np.float64]", shapes: tuple[SymbolShape, ...]) -> tuple[Start, ...]:
+def rough_starts(
+    window: "Window", nodes: "NDArray[np.float64]", shapes: tuple[SymbolShape, ...], *, down_first: bool = False
+) -> tuple[Start, ...]:
     """Return the shapes and turns that may lie within an outline, those with the largest lead first.
 
     Args:
         window: the part of the picture.
         nodes: of the outline, in the window, shape (8, 2).
         shapes: what may be there.
+        down_first: whether maps are slid down before they are slid across; what one order misses the other finds.
     """
-    starts = [_slid(window, start, along_columns=False) for start in _expected(nodes, shapes)]
+    starts = [_slid(window, start, down=down_first) for start in _expected(nodes, shapes, down_first=down_first)]
     starts.sort(key=lambda start: -start.lead)
     likelier = starts[: round(_SLID_BOTH_WAYS * len(starts))]
-    starts = sorted((_slid(window, start, along_columns=True) for start in likelier), key=lambda start: -start.lead)
+    starts = sorted((_slid(window, start, down=not down_first) for start in likelier), key=lambda start: -start.lead)
     best = max((start.score for start in starts), default=0.0)
     return tuple(start for start in starts if start.score > _ROUGH_SHARE * best) if best >= _LEAST_ROUGH else ()
 
 
-def _expected(nodes: "NDArray[np.float64]", shapes: tuple[SymbolShape, ...]) -> list[Start]:
-    """Return each shape in each turn in which it fits the outline, its upper side here and there."""
+def _expected(nodes: "NDArray[np.float64]", shapes: tuple[SymbolShape, ...], *, down_first: bool) -> list[Start]:
+    """Return each shape in each turn in which it fits the outline, the side of the first track here and there.
+
+    That is the upper side, or the right one if maps are slid down first.
+    """
     starts = []
     for turn in range(4):
         outline = surface_through(np.roll(nodes, -2 * turn, axis=0))
@@ -111,16 +117,17 @@ def _expected(nodes: "NDArray[np.float64]", shapes: tuple[SymbolShape, ...]) -> 
             cells = fixed_cells(shape)
             if _ASPECTS[0] < aspect * cells.rows / cells.columns < _ASPECTS[1]:
                 expected = expected_surface(outline, shape)
-                tops = slid_along(expected[np.newaxis], _slides(cells.rows, _TOPS, (0.0,), (0.0,)), along_columns=True)
-                starts.append(Start(shape=shape, expected=expected, surfaces=tops, score=0.0))
+                ends = (cells.columns, (0.0,), _BESIDE) if down_first else (cells.rows, _BESIDE, (0.0,))
+                beside = slid_along(expected[np.newaxis], _slides(*ends, (0.0,)), along_columns=not down_first)
+                starts.append(Start(shape=shape, expected=expected, surfaces=beside, score=0.0))
     return starts
 
 
-def _slid(window: "Window", start: Start, *, along_columns: bool) -> Start:
+def _slid(window: "Window", start: Start, *, down: bool) -> Start:
     """Return the start with its surfaces slid along one way: the best of each warp, of these the best."""
     cells = fixed_cells(start.shape)
-    slides = _slides(cells.rows if along_columns else cells.columns, _ENDS, _ENDS, _WARPS)
-    moved = slid_along(start.surfaces, slides, along_columns=along_columns)
+    slides = _slides(cells.rows if down else cells.columns, _ENDS, _ENDS, _WARPS)
+    moved = slid_along(start.surfaces, slides, along_columns=down)
     scored = start.scores(start.seen_in(window).levels, moved).reshape(-1, len(_WARPS))
     best = len(_WARPS) * scored.argmax(axis=0) + np.arange(len(_WARPS))
     kept = best[np.argsort(scored.ravel()[best])[::-1][:_KEPT]]
