@@ -13,7 +13,7 @@ from tracelabels.scanning.advising.blots import find_blot_beside
 from tracelabels.scanning.advising.edges import calmed, edge_spread
 from tracelabels.scanning.advising.marks import are_dark, evened, light_lines, longest_gap, module_width
 from tracelabels.scanning.advising.upright import find_upright
-from tracelabels.scanning.locating import Outline
+from tracelabels.scanning.locating import Outline, find_outlines
 from tracelabels.scanning.locating.four_sides import straight_nodes
 from tracelabels.scanning.locating.outlines import stock_of
 from tracelabels.scanning.merging import same_place
@@ -213,3 +213,21 @@ def test_an_upright_patch_knows_its_surroundings_and_the_border():
     assert not upright.is_inside[:, -upright.margin + 3 :].any()
     tiny = Outline(nodes=straight_nodes(corners / 10.0), area=11.0, likeness=1.0)
     assert find_upright(grey, tiny) is None
+
+
+def test_a_half_is_not_looked_for_once_time_is_over(shots):
+    shot = shots[Cause.COVERED]
+    elsewhere = [((0, 0), (2, 0), (2, 2), (0, 2))]
+    there = explain(shot.grey, halves=[corners_of(shot)], known=elsewhere)
+    assert len(there) == 1
+    assert explain(shot.grey, halves=[corners_of(shot)], known=elsewhere, has_time=lambda: False) == ()
+
+
+def test_outlines_that_reading_found_are_not_looked_for_again(shots, monkeypatch):
+    grey = shots[Cause.GLARE].grey
+    found = find_outlines(grey)
+    told = explain(grey)
+    assert told
+    monkeypatch.setattr(explaining, "find_outlines", lambda *_, **__: ())
+    assert explain(grey, outlines=found) == told
+    assert explain(grey) == ()

@@ -71,7 +71,8 @@ def sampled_together(
         part = slice(start, start + _AT_ONCE)
         x, y = across[part] @ powers, down[part] @ powers
         for one, of_one in zip(pictures, seen, strict=True):
-            cv2.remap(one, x, y, cv2.INTER_LINEAR, dst=of_one[part], borderMode=cv2.BORDER_REPLICATE)
+            as_seen = np.asarray(one, dtype=np.float32)  # of another type, the library would not fill what it is given
+            cv2.remap(as_seen, x, y, cv2.INTER_LINEAR, dst=of_one[part], borderMode=cv2.BORDER_REPLICATE)
     return seen
 
 
