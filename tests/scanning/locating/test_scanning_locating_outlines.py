@@ -111,7 +111,7 @@ def test_a_corner_that_glare_hides_is_put_where_the_sides_meet(shot, true_nodes,
 
 def test_no_further_look_begins_once_there_is_no_time(shot):
     grey = shot("DM18", "usual", 1).grey
-    left = [True, True]  # for a size and for one blur
+    left = [True]
     assert find_outlines(grey, has_time=lambda: False) == ()
     few = find_outlines(grey, has_time=lambda: bool(left and left.pop()))
     assert 0 < len(few) < len(find_outlines(grey))

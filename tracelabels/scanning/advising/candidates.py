@@ -99,8 +99,12 @@ def find_candidate(grey: "NDArray[np.uint8]", outline: Outline) -> Candidate | N
         outline: its sides, in pixels of the picture.
     """
     upright = find_upright(grey, outline)
-    measures = None if upright is None else measure_code(upright)
-    if measures is None or not _is_code(measures):
+    return None if upright is None else as_candidate(outline, measure_code(upright))
+
+
+def as_candidate(outline: Outline, measures: CodeMeasures) -> Candidate | None:
+    """Return a patch with its measures if it is most likely a symbol, else None."""
+    if not _is_code(measures):
         return None
     share = float(np.mean([side.print_share for side in measures.sides]))
     weight = share * clear_sides(measures) * math.sqrt(outline.area**1.5 * outline.likeness)

@@ -11,6 +11,7 @@ import numpy as np
 from tracelabels.scanning.advising.blots import find_blot_beside
 from tracelabels.scanning.advising.candidates import (
     Candidate,
+    as_candidate,
     clear_sides,
     find_candidate,
     find_candidates,
@@ -96,14 +97,14 @@ def _explain_place(grey: "NDArray[np.uint8]", corners: Corners, has_time: Callab
 
     None if it is no more than noise.
     """
-    found = _find_within(grey, corners, has_time)
-    if found is not None:
-        return found
     own = _straight(corners)
     upright = find_upright(grey, own)
-    if upright is None:
+    measures = None if upright is None else measure_code(upright)
+    found = _find_near(grey, corners, None if measures is None else as_candidate(own, measures), has_time)
+    if found is not None:
+        return found
+    if measures is None:
         return Explained(corners=corners, finding=Finding(cause=Cause.TOO_FAR, sentence=_TOO_SMALL))
-    measures = measure_code(upright)
     is_code = is_plausible(measures) and measures.light - measures.dark > CONTRAST_NEEDED
     return Explained(corners=corners, finding=_find_cause(grey, own, measures)) if is_code else None
 
@@ -116,7 +117,12 @@ def _straight(corners: Corners) -> Outline:
 
 def _find_within(grey: "NDArray[np.uint8]", corners: Corners, has_time: Callable[[], bool]) -> Explained | None:
     """Find the code that a place is, or that is in it and its surroundings."""
-    own = find_candidate(grey, _straight(corners))
+    return _find_near(grey, corners, find_candidate(grey, _straight(corners)), has_time)
+
+
+def _find_near(
+    grey: "NDArray[np.uint8]", corners: Corners, own: Candidate | None, has_time: Callable[[], bool]
+) -> Explained | None:
     is_sure = own is not None and own.print_share > _PRINTED and clear_sides(own.measures) >= _CLEARLY
     mine = Explained(corners=corners, finding=_cause_of(grey, own)) if own is not None and is_sure else None
     if (mine is not None and mine.finding.cause is not Cause.UNKNOWN) or not has_time():

@@ -10,7 +10,7 @@ from tracelabels.scanning.locating.descending import FITTED_SOFTENED, PATTERN_SO
 from tracelabels.scanning.locating.pattern_points import fixed_points
 from tracelabels.scanning.locating.searching import PERIOD, narrowed
 from tracelabels.scanning.locating.starting import SOFTENED, Start
-from tracelabels.scanning.locating.surface import module_side, slipped
+from tracelabels.scanning.locating.surface import slipped
 from tracelabels.scanning.locating.window import Window
 from tracelabels.scanning.sampling.fixed_cells import fixed_cells
 from tracelabels.scanning.sampling.sharpening import Blur
@@ -109,17 +109,15 @@ def _agreed(window: Window, start: Start, settled: Settled, look: Looks) -> "NDA
 
 
 def _told_apart(window: Window, start: Start, look: Looks) -> "NDArray[np.float32]":
-    side = module_side(start.expected, fixed_cells(start.shape))
-    return window.view(softened=SOFTENED * side, undone=look.told_apart(side)).levels
+    return window.view(softened=SOFTENED * start.side, undone=look.told_apart(start.side)).levels
 
 
 def _fitted(window: Window, start: Start, surfaces: "NDArray[np.float64]", look: Looks, *, stiff: bool) -> Settled:
-    side = module_side(start.expected, fixed_cells(start.shape))
     return settle(
-        window.view(softened=FITTED_SOFTENED * side, undone=look.undone(side)),
+        window.view(softened=FITTED_SOFTENED * start.side, undone=look.undone(start.side)),
         surfaces,
         fixed_points(start.shape, softened=PATTERN_SOFTENED, spread=look.spread),
-        side=side,
+        side=start.side,
         rounds=_STEPS,
         stiff=stiff,
         outline=start.expected,

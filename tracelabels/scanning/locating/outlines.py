@@ -6,7 +6,6 @@ over gaps of several widths, at several sizes of the picture, since nobody knows
 """
 
 from dataclasses import dataclass
-from itertools import takewhile
 from typing import TYPE_CHECKING, Final
 
 import cv2
@@ -146,10 +145,12 @@ def find_outlines(grey: "NDArray[np.uint8]", *, has_time: "Callable[[], bool]" =
 def _at_all_sizes(grey: "NDArray[np.uint8]", has_time: "Callable[[], bool]") -> "Iterator[Outline]":
     share = min(1.0, (_MOST_PIXELS / grey.size) ** 0.5)
     height, width = grey.shape
-    while min(height, width) * share >= _LEAST_SIDE and has_time():
+    while min(height, width) * share >= _LEAST_SIDE:
         size = (max(1, round(width * share)), max(1, round(height * share)))
         reduced = grey if share == 1.0 else cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
-        for blur in takewhile(lambda _: has_time(), _BLURS):
+        for blur in _BLURS:
+            if not has_time():
+                return
             for outline in _of_marks(_marks(np.asarray(reduced, dtype=np.uint8), blur)):
                 nodes = (outline.nodes + 0.5) / share
                 yield Outline(nodes=nodes, area=outline.area / share**2, likeness=outline.likeness)

@@ -1,5 +1,6 @@
 """Maps moved about: which of many starts agree with the picture, looked at a little, few of them to the end."""
 
+from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING, Final
 
@@ -15,7 +16,6 @@ from tracelabels.scanning.locating.surface import (
     RIGHT,
     TERMS,
     THIRD,
-    module_side,
     module_steps,
     slipped,
 )
@@ -96,7 +96,7 @@ def _with_settled(window: "Window", start: Start) -> "NDArray[np.float64]":
         view,
         np.concatenate([start.surfaces[:_UNSLIPPED_SETTLED], away]),
         fixed_points(start.shape, softened=PATTERN_SOFTENED, spread=0.0),
-        side=module_side(start.expected, fixed_cells(start.shape)),
+        side=start.side,
         rounds=_STEPS,
         stiff=True,
         outline=start.expected,
@@ -116,7 +116,7 @@ def _closer(
     surfaces, scored = _best(surfaces, start.scores(levels, surfaces), _PARENTS)
     for moves in all_moves:
         surfaces, scored = _moved(levels, surfaces, scored, start, moves)
-    return Start(shape=start.shape, expected=start.expected, surfaces=surfaces, score=float(scored[0]))
+    return replace(start, surfaces=surfaces, score=float(scored[0]))
 
 
 def _best(

@@ -69,10 +69,14 @@ class Start:
         chance = _CHANCE[0] - _CHANCE[1] * pairs_of(self.shape)
         return (self.score - chance) / (1.0 - chance)
 
+    @property
+    def side(self) -> float:
+        """Return the side of a module, in pixels, where the symbol is expected."""
+        return module_side(self.expected, fixed_cells(self.shape))
+
     def seen_in(self, window: "Window") -> "Slopes":
         """Return the window as maps of this start are compared in it."""
-        side = module_side(self.expected, fixed_cells(self.shape))
-        return window.view(softened=SOFTENED * side, undone=Blur(bell=_SHARPENED * side))
+        return window.view(softened=SOFTENED * self.side, undone=Blur(bell=_SHARPENED * self.side))
 
     def scores(self, levels: "NDArray[np.float32]", surfaces: "NDArray[np.float64]") -> "NDArray[np.float64]":
         """Return how likely surfaces are: their agreement, less what they stray from the expected one.
