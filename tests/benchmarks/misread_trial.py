@@ -1,5 +1,6 @@
 """Random photographs, half of them of nothing that may be read: what a scan for own labels says of each."""
 
+import time
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -69,7 +70,7 @@ def _modules(nothing, symbol, rng):
 
 
 def try_random(job):
-    """Return what a scan says of one photograph; job is (seed, number, milliseconds)."""
+    """Return what a scan says of one photograph; job is (seed, number, milliseconds of a processor)."""
     seed, number, budget_ms = job
     rng = np.random.default_rng([seed, number, 6])
     nothing = NOTHINGS[number // 2 % len(NOTHINGS)] if number % 2 else None
@@ -78,7 +79,8 @@ def try_random(job):
     strain = SETTINGS[str(rng.choice(list(SETTINGS)))] if rng.random() < 0.5 else strain_of(rng)
     shot = shoot(symbol, kind, strain, rng, modules=_modules(nothing, symbol, rng))
     grey = shot.grey if nothing != "empty" else np.full_like(shot.grey, 190)
-    scan = scan_picture(Picture(grey=grey, name="random", page=1), today=TODAY, budget_ms=budget_ms)
+    picture = Picture(grey=grey, name="random", page=1)
+    scan = scan_picture(picture, today=TODAY, budget_ms=budget_ms, clock=time.process_time)
     said = tuple(reading.text for reading in scan.readings)
     # A scrambled symbol may still be repaired; then it must say what it said.
     allowed = {symbol.payload.text} if nothing in {None, "scrambled"} else set()

@@ -23,6 +23,7 @@ Modules:
     scan: the order of steps.
     watching: a stream of frames for a live viewfinder.
     locating: where the modules of an unread symbol lie.
+    one_core: array work kept on one core.
     sampled: symbols located, sampled and decoded: the last attempt.
     sampling: the modules of a symbol whose place is known, sampled and decoded.
     marking: what was read, drawn on the photograph.

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from tracelabels.scanning.locating import SEARCHES, Located, Outline, Site, find_outlines, locate, site_within
 from tracelabels.scanning.merging import same_place
+from tracelabels.scanning.one_core import on_one_core
 from tracelabels.scanning.picture import Corners
 from tracelabels.scanning.sampling import SymbolShape, read_sampled
 from tracelabels.symbols import RawReading
@@ -56,10 +57,11 @@ def read_by_modules(
             one is not outline and same_place(outline.corners, one.corners) for one in given_up
         ):
             continue
-        if outline not in sites:
-            sites[outline] = site_within(grey, outline, shapes)
-        places = locate(sites[outline], searches=searches, has_time=has_time)
-        reading, is_there = _read_at(grey, places, accepts, has_time)
+        with on_one_core():
+            if outline not in sites:
+                sites[outline] = site_within(grey, outline, shapes)
+            places = locate(sites[outline], searches=searches, has_time=has_time)
+            reading, is_there = _read_at(grey, places, accepts, has_time)
         if reading is not None:
             yield reading
         elif is_there:
