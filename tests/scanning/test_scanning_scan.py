@@ -67,18 +67,22 @@ def test_one_clean_symbol_is_read_plainly(symbology, mode, payload, symbol_of, d
     assert (result.unread, result.advice) == ((), ())
 
 
-@pytest.mark.parametrize(("margin", "looks_on"), [(3, False), (12, True)])
-def test_further_labels_are_looked_for_only_where_there_is_room(
-    margin, looks_on, payload, symbol_of, drawn, scan, monkeypatch
+@pytest.mark.parametrize(("beside", "looks_on"), [("nothing", False), ("noise", False), ("half a code", True)])
+def test_further_labels_are_looked_for_only_where_there_may_be_one(
+    beside, looks_on, payload, symbol_of, drawn, scan, monkeypatch
 ):
     looked = []
     find_places = scan_module.find_places
     monkeypatch.setattr(
         scan_module, "find_places", lambda grey, **options: looked.append(1) or find_places(grey, **options)
     )
-    symbol = symbol_of(payload(1))
-    assert len(symbol.modules) > 2 * 3  # so that a margin of 3 modules holds less than half of another
-    assert scan(drawn(symbol.modules, margin=margin)).readings
+    one = drawn(symbol_of(payload(1)).modules, margin=12)
+    other = {"nothing": np.full_like(one, 255), "half a code": np.full_like(one, 255)}.get(beside)
+    if beside == "half a code":
+        other[:, : one.shape[1] // 2] = one[::-1, : one.shape[1] // 2]
+    if beside == "noise":
+        other = np.random.default_rng(4).normal(200, 2, one.shape).astype(np.uint8)
+    assert scan(np.hstack([one, other])).readings
     assert bool(looked) == looks_on
 
 

@@ -6,6 +6,7 @@ may be met by another.
 """
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from tracelabels.errors import IdentifierError
 from tracelabels.identifiers.application_identifiers import ApplicationIdentifier, require_application_identifier
@@ -28,14 +29,14 @@ def require_compatible(elements: Sequence[Element]) -> None:
                 expected=f"the same value wherever ({element.ai}) is repeated",
                 remedy="scan one label at a time, or correct the code where it was made",
             )
-    for ai in values:
-        other = _find_excluded(require_application_identifier(ai), values)
-        if other is not None:
-            raise IdentifierError(
-                given=f"({ai}) together with ({other})",
-                expected=f"no ({other}) beside ({ai}), which GS1 excludes",
-                remedy="leave one of the two out where the code is made",
-            )
+    excluded = _find_excluded_pair(tuple(values))
+    if excluded is not None:
+        ai, other = excluded
+        raise IdentifierError(
+            given=f"({ai}) together with ({other})",
+            expected=f"no ({other}) beside ({ai}), which GS1 excludes",
+            remedy="leave one of the two out where the code is made",
+        )
 
 
 def find_unmet(elements: Sequence[Element]) -> tuple[str, ...]:
@@ -44,16 +45,27 @@ def find_unmet(elements: Sequence[Element]) -> tuple[str, ...]:
     >>> find_unmet([Element(ai="250", value="A7")])
     ('(250) SECONDARY SERIAL needs (01) with (21), (03) with (21) or (8006) with (21) beside it.',)
     """
-    present = {element.ai: element.value for element in elements}
+    return _unmet_among(tuple(dict.fromkeys(element.ai for element in elements)))
+
+
+# Labels of one kind carry the same identifiers, whatever the values: both answers are kept for the last kinds seen.
+@lru_cache(maxsize=256)
+def _find_excluded_pair(present: tuple[str, ...]) -> tuple[str, str] | None:
+    for ai in present:
+        for pattern in require_application_identifier(ai).excludes:
+            for other in present:
+                if _fits(pattern, other, ai):
+                    return ai, other
+    return None
+
+
+@lru_cache(maxsize=256)
+def _unmet_among(present: tuple[str, ...]) -> tuple[str, ...]:
     entries = [require_application_identifier(ai) for ai in present]
     return tuple(_unmet_sentence(entry) for entry in entries if not _is_met(entry, present))
 
 
-def _find_excluded(entry: ApplicationIdentifier, present: dict[str, str]) -> str | None:
-    return next((other for pattern in entry.excludes for other in present if _fits(pattern, other, entry.ai)), None)
-
-
-def _is_met(entry: ApplicationIdentifier, present: dict[str, str]) -> bool:
+def _is_met(entry: ApplicationIdentifier, present: tuple[str, ...]) -> bool:
     return not entry.requires or any(
         all(any(_fits(pattern, other, entry.ai) for other in present) for pattern in together)
         for together in entry.requires

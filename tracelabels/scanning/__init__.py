@@ -13,6 +13,8 @@ Modules:
     sharpness: how sharp a picture is beside others of its scene.
     reading: what a scan answers.
     attempts: the ordered ways to look at a picture.
+    edge_cells: where a picture is full of edges, as print is.
+    beside: whether there may be more than what was read.
     places: where a picture looks like a code.
     runs: where lines that hold something begin and end.
     blocks: such a patch cut at its gaps: a code, and the words beside it.

@@ -1,9 +1,8 @@
 """Where a picture looks like a code: patches that are full of edges, turned upright.
 
-Edges are counted pixel by pixel and averaged over cells (averaging the picture first would wipe out a fine code). Cells
-full of edges make a patch if they are at least three wide both ways: outlines of labels and lines of small text are
-thinner. The same is done at half and at a quarter of the size, where coarse or blurred codes have the edges that they
-lack at full size.
+Cells full of edges make a patch if they are at least three wide both ways: outlines of labels and lines of small text
+are thinner. The same is done at half and at a quarter of the size, where coarse or blurred codes have the edges that
+they lack at full size.
 """
 
 import math
@@ -15,6 +14,7 @@ import cv2
 import numpy as np
 
 from tracelabels.scanning.attempts import View
+from tracelabels.scanning.edge_cells import full_cells
 from tracelabels.scanning.picture import Corners
 
 if TYPE_CHECKING:
@@ -32,20 +32,14 @@ _LEVELS = (1, 2, 4)
 _LARGEST_SHARE = 0.9
 """A patch that fills more of the picture than this has no surroundings, and the whole picture was read already."""
 
-_EDGE_FLOOR = 9.0
-"""Grey levels between neighbours, averaged over a cell, that print exceeds (noise of 4 levels gives 4.5)."""
-
-_EDGE_SHARE = 0.2
-"""Of the picture's fullest cell: cells with less are texture beside a print."""
+_SHARE = 0.2
+"""Of the edges in the picture's fullest cell, that print has."""
 
 _NEAR = 4.0
 """Middles closer than the longer side by this are of one patch, if"""
 
 _ALIKE = 1.8
 """their areas differ by less than this factor."""
-
-_ROOM = 0.5
-"""Of a symbol's shorter side: in a narrower strip beside it lies less than half of another one."""
 
 _MARGIN = 0.18
 """Of the longer side, added around a patch: quiet zone, and a rectangle that is a little too small."""
@@ -122,20 +116,6 @@ def _rotation(degrees: float) -> "NDArray[np.float64]":
     return np.array([[cosine, -sine], [sine, cosine]])
 
 
-def leaves_room(corners: Corners, picture_size: tuple[int, int]) -> bool:
-    """Say whether a symbol leaves room in a picture for another one of its size.
-
-    Args:
-        corners: of the symbol.
-        picture_size: the picture's width and height in pixels.
-    """
-    columns, rows = ([corner[axis] for corner in corners] for axis in (0, 1))
-    width, height = picture_size
-    beside = max(min(columns), width - max(columns), min(rows), height - max(rows))
-    shorter = min(math.dist(corners[0], corners[1]), math.dist(corners[1], corners[2]))
-    return beside >= _ROOM * shorter
-
-
 def find_places(grey: "NDArray[np.uint8]", *, skip: Callable[[tuple[float, float]], bool]) -> tuple[Place, ...]:
     """Return the patches that may be codes, the finest first.
 
@@ -157,8 +137,7 @@ def _places_at(grey: "NDArray[np.uint8]", level: int, skip: Callable[[tuple[floa
     """Return the patches at one level, measured in pixels of the picture itself."""
     size = (grey.shape[1] // level, grey.shape[0] // level)
     reduced = grey if level == 1 else np.asarray(cv2.resize(grey, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
-    edges = _edge_map(reduced)
-    mask = (edges > max(_EDGE_FLOOR, _EDGE_SHARE * float(edges.max()))).astype(np.uint8)
+    mask = full_cells(reduced, _CELL, share=_SHARE)
     square = np.ones((_LEAST_CELLS, _LEAST_CELLS), dtype=np.uint8)
     mask = np.asarray(cv2.morphologyEx(mask, cv2.MORPH_OPEN, square), dtype=np.uint8)
     _, labels, stats = cv2.connectedComponentsWithStats(mask, connectivity=4)[:3]
@@ -169,16 +148,6 @@ def _places_at(grey: "NDArray[np.uint8]", level: int, skip: Callable[[tuple[floa
         and width * height < _LARGEST_SHARE * mask.size
         and not skip(((left + width / 2) * _CELL * level, (top + height / 2) * _CELL * level))
     ]
-
-
-def _edge_map(grey: "NDArray[np.uint8]") -> "NDArray[np.float32]":
-    """Return the mean difference between neighbouring pixels, averaged over cells."""
-    across = cv2.absdiff(grey[:-1, 1:], grey[:-1, :-1])
-    down = cv2.absdiff(grey[1:, :-1], grey[:-1, :-1])
-    both = cv2.addWeighted(across, 0.5, down, 0.5, 0.0)
-    size = (max(1, both.shape[1] // _CELL), max(1, both.shape[0] // _CELL))
-    whole_cells = both[: size[1] * _CELL, : size[0] * _CELL]
-    return 2.0 * np.asarray(cv2.resize(whole_cells, size, interpolation=cv2.INTER_AREA), dtype=np.float32)
 
 
 def _place(grey: "NDArray[np.uint8]", cells: "NDArray[np.bool_]", corner: tuple[int, int], level: int) -> Place:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 from tracelabels.scanning.advising import explain_unread, find_picture_cause
 from tracelabels.scanning.attempts import DEEPER, PATCH, PLAIN, Attempt, View, whole
+from tracelabels.scanning.beside import shows_more
 from tracelabels.scanning.blocks import cut_at_gaps
 from tracelabels.scanning.guards import as_candidate, find_refusal, is_foreign
 from tracelabels.scanning.locating import LOCATED_SHAPES, WIDER_SHAPES, Outline, find_outlines
@@ -23,7 +24,7 @@ from tracelabels.scanning.merging import (
     same_place,
 )
 from tracelabels.scanning.picture import Corners, Picture, moved, part_around, scaled
-from tracelabels.scanning.places import Place, find_places, leaves_room
+from tracelabels.scanning.places import Place, find_places
 from tracelabels.scanning.reading import Reading, Scan, ScanMode, UnreadPlace
 from tracelabels.scanning.sampled import SAMPLED, read_by_modules
 from tracelabels.symbols import PRINTED, RawReading, Symbology, read_symbols
@@ -199,9 +200,8 @@ class _Places:
 
 
 def _may_hold_more(work: _Work) -> bool:
-    """Say whether there may be more than what was read: one symbol that fills a small picture is the whole answer."""
-    height, width = work.picture.grey.shape
-    return len(work.settled) != 1 or leaves_room(work.settled[0], (width, height))
+    """Say whether there may be more than what was read."""
+    return not work.found or bool(work.foreign) or shows_more(work.picture.grey, work.settled)
 
 
 def _read_places(work: _Work) -> _Places:

@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING, Final
 import cv2
 import numpy as np
 
+from tracelabels.scanning.picture import part_around
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -15,6 +17,8 @@ _ACROSS: Final = 4.0
 """Modules: what is saturated over less is light stock between print."""
 _BESIDE: Final = 3.0
 """Modules between print that is seen and glare that has taken what was next to it; its rim is paler than itself."""
+_AROUND: Final = 2.0
+"""Of the patch's longest extent: glare that has left as much of a code as the patch is within this around it."""
 _LEAST_SHARE: Final = 0.15
 """Of the patch: a smaller blot takes no more than error correction gives back."""
 
@@ -34,10 +38,11 @@ def find_blot_beside(grey: "NDArray[np.uint8]", outline: "Outline", module: floa
         outline: of the patch.
         module: pixels.
     """
-    across = max(3, round(_ACROSS * module))
-    blots = blots_of(grey, across)
-    near = np.zeros(grey.shape, dtype=np.uint8)
-    nodes = np.rint(outline.nodes).astype(np.int32)
+    longest = float(np.ptp(outline.nodes, axis=0).max())
+    part, corner = part_around(grey, outline.corners, margin=round(_AROUND * longest))
+    blots = blots_of(part, max(3, round(_ACROSS * module)))
+    near = np.zeros(part.shape, dtype=np.uint8)
+    nodes = np.rint(outline.nodes - np.array(corner)).astype(np.int32)
     cv2.fillPoly(near, [nodes], 1)
     cv2.polylines(near, [nodes], isClosed=True, color=1, thickness=2 * round(_BESIDE * module) + 1)
     count, names = cv2.connectedComponents(blots)
