@@ -86,6 +86,26 @@ def test_further_labels_are_looked_for_only_where_there_may_be_one(
     assert bool(looked) == looks_on
 
 
+@pytest.mark.parametrize("side", [400, 900])
+def test_in_a_large_picture_codes_are_sampled_before_the_whole_is_looked_at_again(side, drawn, scan, monkeypatch):
+    done = []
+    monkeypatch.setattr(scan_module, "read_by_modules", lambda part, *_, **__: done.append(part.shape) or ())
+    views = tuple(
+        replace(attempt, see=lambda view, attempt=attempt: done.append(attempt.name) or attempt.see(view))
+        for attempt in scan_module.DEEPER[:2]
+    )
+    monkeypatch.setattr(scan_module, "DEEPER", views)
+    grey = np.full((side, side), 230, dtype=np.uint8)
+    unreadable = drawn(np.random.default_rng(5).random((20, 20)) < 0.5, margin=3)
+    grey[60 : 60 + len(unreadable), 60 : 60 + len(unreadable)] = unreadable
+    assert scan(grey, budget_ms=20_000.0).readings == ()
+    names = [attempt.name for attempt in views]
+    if side == 400:
+        assert done == [*names, (side, side)]
+    else:
+        assert [one if isinstance(one, str) else one == (side, side) for one in done] == [False, *names, True]
+
+
 def test_of_any_codes_what_the_plain_read_left_is_not_sampled(payload, symbol_of, drawn, scan, monkeypatch):
     sampled = []
     monkeypatch.setattr(scan_module, "read_by_modules", lambda *_, **__: sampled.append(1) or ())

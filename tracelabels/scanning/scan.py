@@ -35,12 +35,19 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    _Part: TypeAlias = tuple[NDArray[np.uint8], int, int]
+    """Of the picture, with the pixels to its left and above it."""
+
 DEFAULT_BUDGET_MS = 1000.0
 _BARS: Final = frozenset({Symbology.CODE_128})
 _SURROUNDINGS = 0.3
 """Of a place's longer side: what is taken along when its modules are sampled."""
 _FOR_ADVICE: Final = 0.1
 """Of the budget: kept for saying why nothing was read."""
+_LARGE: Final = 500_000
+"""Pixels: a larger picture is sampled first where it looks like a code,"""
+_OUTLINES_OF_PART: Final = 4
+"""within so many outlines of each such place: one of them is the code's, or none."""
 _LARGEST_VIEW = 16_000_000
 """Pixels: a whole picture is not enlarged beyond this."""
 
@@ -57,7 +64,7 @@ def scan_picture(
 
     The plain read comes first and is never cut short; if it finds nothing, channels with markedly more contrast than
     the luma are read; what is left is looked at place by place, then, if nothing was read at all, in other views of the
-    whole picture; last, what looks like a symbol is sampled module by module (where any code is wanted, only if nothing
+    whole picture (in a large one after what looks like a code was sampled); last, what looks like a symbol is sampled module by module (where any code is wanted, only if nothing
     was read). A part of the budget is kept for saying why nothing was read.
 
     Args:
@@ -73,9 +80,9 @@ def scan_picture(
     _read_other_greys(work)
     places = _read_places(work) if _may_hold_more(work) else _Places()
     if not work.found:
-        _read_whole_deeper(work)
+        _read_deeper(work, places.codes)
     if mode is ScanMode.OWN or not work.found:
-        _read_by_modules(work, places.codes)
+        _read_by_modules(work, _parts_to_sample(work, places.codes))
     merged = merge(work.found, mode)
     unread = _unread(work, places, merged)
     return Scan(
@@ -267,9 +274,16 @@ def _read_in_views(work: _Work, places: Sequence[tuple[Place, _Kinds]], attempts
                 work.read(view, attempt, deep=True, kinds=kinds)
 
 
-def _read_whole_deeper(work: _Work) -> None:
-    """Try other views of the whole picture until one is read."""
+def _read_deeper(work: _Work, codes: Iterable[Place]) -> None:
+    """Try other views of the whole picture until one is read; in a large one, where they take long, sample codes first.
+
+    Looking for outlines everywhere takes as long there as a view does.
+    """
     view = whole(work.picture.grey)
+    if view.grey.size > _LARGE:
+        _read_by_modules(work, _surroundings(work, codes), outlines_each=_OUTLINES_OF_PART)
+        if work.found:
+            return
     for attempt in DEEPER:
         if not work.has_time() or view.grey.size * attempt.growth**2 > _LARGEST_VIEW:
             continue
@@ -277,34 +291,35 @@ def _read_whole_deeper(work: _Work) -> None:
             return
 
 
-def _read_by_modules(work: _Work, codes: Iterable[Place]) -> None:
-    """Sample what looks like a symbol and is unread: everything until something is read, then codes alone."""
+def _read_by_modules(work: _Work, parts: "Iterable[_Part]", *, outlines_each: int | None = None) -> None:
+    """Sample what looks like a symbol and is unread in parts of the picture, in so many outlines of each or in all."""
     shapes = LOCATED_SHAPES if work.mode is ScanMode.OWN else WIDER_SHAPES
-    for part, right, down in _parts_to_sample(work, codes):
+    for part, right, down in parts:
         known = len(work.settled)
 
         def is_wanted(corners: Corners, right: int = right, down: int = down, known: int = known) -> bool:
             return len(work.settled) == known and not work.is_read(moved(corners, right, down))
 
-        outlines = work.outlines_of(part)
+        outlines = (work.outlines_of(part) or ())[:outlines_each]
         for raw in read_by_modules(
             part, shapes, outlines=outlines, accepts=work.believes, is_wanted=is_wanted, has_time=work.has_time
         ):
             work.keep_sampled(raw, right, down)
 
 
-def _parts_to_sample(work: _Work, codes: Iterable[Place]) -> Iterator[tuple["NDArray[np.uint8]", int, int]]:
-    """Yield the whole picture if nothing is read, then, once something is, what surrounds each code that is not.
-
-    Each with the pixels to its left and above it.
-    """
-    grey = work.picture.grey
+def _parts_to_sample(work: _Work, codes: Iterable[Place]) -> "Iterator[_Part]":
+    """Yield the whole picture if nothing is read, then, once something is, what surrounds each code that is not."""
     if not work.settled:
-        yield grey, 0, 0
+        yield work.picture.grey, 0, 0
+    if work.settled:
+        yield from _surroundings(work, codes)
+
+
+def _surroundings(work: _Work, codes: Iterable[Place]) -> "Iterator[_Part]":
     for place in codes:
-        if work.settled and not work.is_read(place.corners):
+        if not work.is_read(place.corners):
             margin = round(_SURROUNDINGS * max(place.size))
-            part, (left, top) = part_around(grey, place.corners, margin=margin)
+            part, (left, top) = part_around(work.picture.grey, place.corners, margin=margin)
             yield part, left, top
 
 

@@ -8,6 +8,7 @@ modules that were seen through it. Nothing is decided here: every map is only a 
 Modules:
     surface: maps from modules to pixels, of third order.
     four_sides: the four bowed sides of a patch.
+    fine_print: how much changes within a patch from one small part to the next.
     outlines: patches of a picture that may be symbols.
     window: the part of a picture around an outline, its light made even.
     pattern_points: what the fixed pattern of a shape looks like at points of it.

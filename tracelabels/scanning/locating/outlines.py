@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 import cv2
 import numpy as np
 
+from tracelabels.scanning.locating.fine_print import fine_print
 from tracelabels.scanning.locating.four_sides import bowed_nodes, find_corners, straight_nodes, upright_box
 from tracelabels.scanning.picture import Corners
 
@@ -23,6 +24,8 @@ _SHRINK: Final = 1.6
 """From one size of the picture to the next."""
 _MOST_PIXELS: Final = 1_500_000
 """Larger pictures are looked at from this size on: symbols are found at a module and a half to the pixel."""
+_HALVED_ABOVE: Final = 8.0
+"""Times the pixels wanted: to halve a picture is cheap, to reduce a large one to any other size is not."""
 _LEAST_SIDE: Final = 24
 """Pixels of the shorter side of a picture that is still looked at."""
 _BLURS: Final = (0.8, 1.8)
@@ -47,6 +50,8 @@ _SAME_MIDDLE: Final = 0.1
 """Of a side: how far apart the middles of two outlines of one patch are."""
 _MOST_TIMES: Final = 6
 """Found more often than this is no surer."""
+_FINE: Final = 0.6
+"""Of the finest print in the picture: what has less is less likely a symbol; the dark ground beside a tube has none."""
 _LEAST_WIDTH: Final = 10.0
 _LEAST_AREA: Final = 200.0
 _LONGEST: Final = 5.5
@@ -138,16 +143,23 @@ def find_outlines(grey: "NDArray[np.uint8]", *, has_time: "Callable[[], bool]" =
             times.append(1)
         else:
             times[at] += 1
-    order = sorted(range(len(kept)), key=lambda at: -found[kept[at]].likeness * min(times[at], _MOST_TIMES) ** 0.5)
-    return tuple(found[kept[at]] for at in order)
+    if not kept:
+        return ()
+    surely = np.array([found[at].likeness for at in kept]) * np.minimum(times, _MOST_TIMES) ** 0.5
+    fine = fine_print(grey, np.array([found[at].nodes[::2] for at in kept]))
+    like = surely * np.minimum(fine / max(_FINE * float(fine.max()), 1.0), 1.0)
+    return tuple(found[kept[at]] for at in np.argsort(-like, kind="stable").tolist())
 
 
 def _at_all_sizes(grey: "NDArray[np.uint8]", has_time: "Callable[[], bool]") -> "Iterator[Outline]":
     share = min(1.0, (_MOST_PIXELS / grey.size) ** 0.5)
     height, width = grey.shape
+    seen = grey
     while min(height, width) * share >= _LEAST_SIDE:
         size = (max(1, round(width * share)), max(1, round(height * share)))
-        reduced = grey if share == 1.0 else cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
+        while seen.size > _HALVED_ABOVE * size[0] * size[1]:
+            seen = _half(seen)
+        reduced = seen if share == 1.0 else cv2.resize(seen, size, interpolation=cv2.INTER_AREA)
         for blur in _BLURS:
             if not has_time():
                 return
@@ -155,6 +167,12 @@ def _at_all_sizes(grey: "NDArray[np.uint8]", has_time: "Callable[[], bool]") -> 
                 nodes = (outline.nodes + 0.5) / share
                 yield Outline(nodes=nodes, area=outline.area / share**2, likeness=outline.likeness)
         share /= _SHRINK
+
+
+def _half(grey: "NDArray[np.uint8]") -> "NDArray[np.uint8]":
+    height, width = (side // 2 for side in grey.shape)
+    even = grey[: 2 * height, : 2 * width]
+    return np.asarray(cv2.resize(even, (width, height), interpolation=cv2.INTER_AREA), dtype=np.uint8)
 
 
 def _marks(grey: "NDArray[np.uint8]", blur: float) -> "NDArray[np.uint8]":
