@@ -64,8 +64,9 @@ def scan_picture(
 
     The plain read comes first and is never cut short; if it finds nothing, channels with markedly more contrast than
     the luma are read; what is left is looked at place by place, then, if nothing was read at all, in other views of the
-    whole picture (in a large one after what looks like a code was sampled); last, what looks like a symbol is sampled module by module (where any code is wanted, only if nothing
-    was read). A part of the budget is kept for saying why nothing was read.
+    whole picture (of a large one once what looks like a code was sampled); last, what looks like a symbol is sampled
+    module by module (where any code is wanted, only if nothing was read). A part of the budget is kept for saying why
+    nothing was read.
 
     Args:
         picture: what to read.
