@@ -231,3 +231,30 @@ def test_outlines_that_reading_found_are_not_looked_for_again(shots, monkeypatch
     monkeypatch.setattr(explaining, "find_outlines", lambda *_, **__: ())
     assert explain(grey, outlines=found) == told
     assert explain(grey) == ()
+
+
+def test_of_a_crowd_twenty_are_measured_and_the_others_named_unless_there_is_time():
+    rng = np.random.default_rng(8)
+    crowd = np.full((900, 900), 210, np.uint8)
+    codes = []
+    for number in range(25):
+        left, top = 20 + number % 5 * 170, 20 + number // 5 * 170
+        crowd[top : top + 100, left : left + 100] = np.kron(rng.random((20, 20)) < 0.5, np.ones((5, 5))) * 160 + 40
+        codes.append(((left, top), (left + 100, top), (left + 100, top + 100), (left, top + 100)))
+    named = [one.finding.sentence for one in explain(crowd, codes=codes, has_time=lambda: False)]
+    assert len(named) == 25
+    assert [sentence.startswith("one of many codes") for sentence in named] == [False] * 20 + [True] * 5
+    in_time = explain(crowd, codes=codes)
+    assert [one.corners for one in in_time] != []
+    assert not any(one.finding.sentence.startswith("one of many codes") for one in in_time)
+
+
+def test_a_crowded_picture_is_not_searched(shots, monkeypatch):
+    grey = shots[Cause.GLARE].grey
+    searched = []
+    monkeypatch.setattr(explaining, "_explain_picture", lambda *_: searched.append(1) or ())
+    away = ((0, 0), (9, 0), (9, 9), (0, 9))
+    explain(grey, codes=[away] * 19)
+    assert searched == [1]
+    explain(grey, codes=[away] * 20)
+    assert searched == [1]

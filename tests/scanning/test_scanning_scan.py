@@ -3,6 +3,7 @@
 import io
 from dataclasses import replace
 from datetime import date
+from itertools import chain, repeat
 
 import cv2
 import numpy as np
@@ -259,6 +260,19 @@ def test_text_is_not_taken_for_a_code(scan):
 @pytest.mark.parametrize("mode", ScanMode)
 def test_the_smallest_pictures(shape, mode, scan):
     assert scan(np.zeros(shape, dtype=np.uint8), mode=mode).readings == ()
+
+
+def test_a_view_of_the_whole_begins_only_if_there_is_time_for_as_long_as_the_plain_read(today, monkeypatch):
+    """The first look at the clock is the start; plain reading takes 0.3 s, every other step nothing."""
+    seen = []
+    views = (replace(scan_module.DEEPER[0], growth=1, see=lambda view: seen.append(1) or view),)
+    monkeypatch.setattr(scan_module, "DEEPER", views)
+    empty = Picture(grey=np.full((80, 80), 200, dtype=np.uint8), name="x", page=1)
+    for budget_ms, views_seen in ((900.0, 1), (600.0, 0)):
+        ticks = chain([0.0], repeat(0.3))
+        scan_picture(empty, today=today, budget_ms=budget_ms, clock=lambda ticks=ticks: next(ticks))
+        assert len(seen) == views_seen
+        seen.clear()
 
 
 def test_no_attempt_starts_after_the_budget_is_spent(payload, symbol_of, drawn, today):

@@ -29,6 +29,9 @@ _LEAST_CELLS = 3
 _LEVELS = (1, 2, 4)
 """By how much the picture is reduced."""
 
+_MOST_PLACES = 300
+"""At each level, the largest: a tray of forty labels has 160 at most, a page of text in 12 megapixels has thousands."""
+
 _LARGEST_SHARE = 0.9
 """A patch that fills more of the picture than this has no surroundings, and the whole picture was read already."""
 
@@ -141,11 +144,11 @@ def _places_at(grey: "NDArray[np.uint8]", level: int, skip: Callable[[tuple[floa
     square = np.ones((_LEAST_CELLS, _LEAST_CELLS), dtype=np.uint8)
     mask = np.asarray(cv2.morphologyEx(mask, cv2.MORPH_OPEN, square), dtype=np.uint8)
     _, labels, stats = cv2.connectedComponentsWithStats(mask, connectivity=4)[:3]
+    largest = np.argsort(-stats[1:, cv2.CC_STAT_AREA], kind="stable")[:_MOST_PLACES] + 1
     return [
         _place(reduced, labels[top : top + height, left : left + width] == number, (left, top), level)
-        for number, (left, top, width, height) in enumerate(stats[:, :4].tolist())
-        if number > 0
-        and width * height < _LARGEST_SHARE * mask.size
+        for number, (left, top, width, height) in zip(sorted(largest), stats[sorted(largest), :4].tolist(), strict=True)
+        if width * height < _LARGEST_SHARE * mask.size
         and not skip(((left + width / 2) * _CELL * level, (top + height / 2) * _CELL * level))
     ]
 

@@ -43,7 +43,13 @@ _BARS: Final = frozenset({Symbology.CODE_128})
 _SURROUNDINGS = 0.3
 """Of a place's longer side: what is taken along when its modules are sampled."""
 _FOR_ADVICE: Final = 0.1
-"""Of the budget: kept for saying why nothing was read."""
+"""Of the budget: kept for saying why nothing was read,"""
+_FOR_EACH_CODE: Final = 0.013
+"""and so much more for each of more than"""
+_FEW: Final = 3
+"""places that look like a code, up to"""
+_CROWD: Final = 23
+"""so many."""
 _LARGE: Final = 500_000
 """Pixels: a larger picture is sampled first where it looks like a code,"""
 _OUTLINES_OF_PART: Final = 4
@@ -65,19 +71,18 @@ def scan_picture(
     The plain read comes first and is never cut short; if it finds nothing, channels with markedly more contrast than
     the luma are read; what is left is looked at place by place, then, if nothing was read at all, in other views of the
     whole picture (of a large one once what looks like a code was sampled); last, what looks like a symbol is sampled
-    module by module (where any code is wanted, only if nothing was read). A part of the budget is kept for saying why
-    nothing was read.
+    module by module (where any code is wanted, only if nothing was read).
 
     Args:
         picture: what to read.
         mode: own labels with all guards, or any code.
         today: the date that two-digit years are read against.
-        budget_ms: milliseconds in all; no attempt starts after nine tenths of it, no explanation after the whole.
+        budget_ms: milliseconds in all; a tenth of it or more is kept for saying why nothing was read.
         clock: seconds from any start; an argument so that a test can set it.
     """
     started = clock()
     work = _Work(picture=picture, mode=mode, today=today, clock=clock, started=started, budget_s=budget_ms / 1000.0)
-    work.read(whole(picture.grey), PLAIN, deep=False)
+    work.read_as_it_is()
     _read_other_greys(work)
     places = _read_places(work) if _may_hold_more(work) else _Places()
     if not work.found:
@@ -109,9 +114,12 @@ class _Work:
     foreign: list[Corners] = field(default_factory=list)
     tried: list[str] = field(default_factory=list)
     outlines: tuple[Outline, ...] | None = None
+    plain_s: float = 0.0
+    reserve: float = _FOR_ADVICE
 
-    def has_time(self) -> bool:
-        return self.clock() < self.started + (1.0 - _FOR_ADVICE) * self.budget_s
+    def has_time(self, step_s: float = 0.0) -> bool:
+        """Say whether a step that takes so many seconds may begin."""
+        return self.clock() + step_s < self.started + (1.0 - self.reserve) * self.budget_s
 
     def outlines_of(self, part: "NDArray[np.uint8]") -> tuple[Outline, ...] | None:
         """Return the outlines in a part of the picture, those of the whole once for all; None without time to look."""
@@ -122,6 +130,10 @@ class _Work:
 
     def has_time_to_explain(self) -> bool:
         return self.clock() < self.started + self.budget_s
+
+    def read_as_it_is(self) -> None:
+        self.read(whole(self.picture.grey), PLAIN, deep=False)
+        self.plain_s = self.clock() - self.started
 
     def read(self, view: View, attempt: Attempt, *, deep: bool, kinds: _Kinds = None) -> list[Found]:
         """Look at a view in one way; keep and return what passes the guards.
@@ -225,6 +237,7 @@ def _read_places(work: _Work) -> _Places:
     _read_in_views(work, unexplained, PATCH[:1])
     if not work.found or any(not work.is_read(place.corners) for place in places.codes):
         _read_in_views(work, unexplained, PATCH[1:])
+    work.reserve += _FOR_EACH_CODE * max(0, min(len(places.codes), _CROWD) - _FEW)
     return places
 
 
@@ -278,7 +291,7 @@ def _read_in_views(work: _Work, places: Sequence[tuple[Place, _Kinds]], attempts
 def _read_deeper(work: _Work, codes: Iterable[Place]) -> None:
     """Try other views of the whole picture until one is read; in a large one, where they take long, sample codes first.
 
-    Looking for outlines everywhere takes as long there as a view does.
+    Looking for outlines everywhere takes as long there as a view does, and a view as long as the plain read.
     """
     view = whole(work.picture.grey)
     if view.grey.size > _LARGE:
@@ -286,7 +299,8 @@ def _read_deeper(work: _Work, codes: Iterable[Place]) -> None:
         if work.found:
             return
     for attempt in DEEPER:
-        if not work.has_time() or view.grey.size * attempt.growth**2 > _LARGEST_VIEW:
+        grown = attempt.growth**2
+        if not work.has_time(work.plain_s * grown) or view.grey.size * grown > _LARGEST_VIEW:
             continue
         if work.read(view, attempt, deep=True):
             return

@@ -1,9 +1,8 @@
 """The order of all this: outlines, candidates, measures, the finding."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import takewhile
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import cv2
 import numpy as np
@@ -40,6 +39,9 @@ _PRINTED: Final = 0.45
 """Share of the modules along its sides that are print: halves of codes have 0.5 and more, pairs of letters a third."""
 _UNSURE: Final = (Cause.UNKNOWN, Cause.COVERED)
 """What a part of a code may be taken for whose other part is glared."""
+_MOST_EXPLAINED: Final = 20
+"""Places that look like a code: so many are measured at any rate, as on a tray, 13 ms each; more only in time."""
+_ONE_OF_MANY: Final = "one of many codes that were not read, not looked at further: photograph fewer labels at a time"
 _TOO_SMALL: Final = "too far: what looks like a code is less than 8 pixels wide: come much closer"
 
 
@@ -53,10 +55,13 @@ class Explained:
     """Why."""
 
 
+_Look: TypeAlias = "Callable[[NDArray[np.uint8], Corners, Callable[[], bool]], Explained | None]"
+
+
 def explain_unread(
     grey: "NDArray[np.uint8]",
     *,
-    codes: Iterable[Corners],
+    codes: Sequence[Corners],
     halves: Iterable[Corners],
     known: Iterable[Corners],
     outlines: tuple[Outline, ...] | None = None,
@@ -64,7 +69,8 @@ def explain_unread(
 ) -> tuple[Explained, ...]:
     """Return what looks like a code and is not known, each with the reason why it was not read.
 
-    If nothing is known, the whole picture is searched, at last for print that is too pale to look like any.
+    If nothing is known, the whole picture is searched unless it is crowded, at last for print that is too pale to look
+    like any.
 
     Args:
         grey: the picture, shape (height, width).
@@ -76,16 +82,31 @@ def explain_unread(
     """
     settled = list(known)
     is_bare = not settled
-    told = list(_explain_picture(grey, outlines, has_time)) if is_bare else []
+    told = list(_explain_picture(grey, outlines, has_time)) if is_bare and len(codes) < _MOST_EXPLAINED else []
     settled += [one.corners for one in told]
-    for look, places in ((_explain_place, codes), (_find_within, takewhile(lambda _: has_time(), halves))):
-        for corners in places:
-            there = None if _is_among(corners, settled) else look(grey, corners, has_time)
-            if there is not None and not _is_among(there.corners, settled):
-                told.append(there)
-                settled.append(there.corners)
+    for look, corners in _looks(codes, halves, has_time):
+        there = None if _is_among(corners, settled) else look(grey, corners, has_time)
+        if there is not None and (there.corners == corners or not _is_among(there.corners, settled)):
+            told.append(there)
+            settled.append(there.corners)
     pale_one = _find_pale(grey, has_time) if is_bare and not told else None
     return tuple(told) if pale_one is None else (pale_one,)
+
+
+def _looks(
+    codes: Sequence[Corners], halves: Iterable[Corners], has_time: Callable[[], bool]
+) -> "Iterator[tuple[_Look, Corners]]":
+    """Yield how each place is looked at: in a crowd without time the last codes are only named."""
+    for number, corners in enumerate(codes):
+        yield _explain_place if number < _MOST_EXPLAINED or has_time() else _name_place, corners
+    for corners in halves:
+        if not has_time():
+            return
+        yield _find_within, corners
+
+
+def _name_place(_grey: "NDArray[np.uint8]", corners: Corners, _has_time: Callable[[], bool]) -> Explained:
+    return Explained(corners=corners, finding=Finding(cause=Cause.UNKNOWN, sentence=_ONE_OF_MANY))
 
 
 def _is_among(corners: Corners, settled: Iterable[Corners]) -> bool:
