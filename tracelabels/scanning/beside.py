@@ -17,10 +17,12 @@ _STRIP: Final = 0.5
 """Of the shorter side of the smallest symbol read: a narrower strip beside it holds less than half of another one."""
 _ROOM: Final = (0.45, 0.18)
 """Of that side and of the longer one, whichever is more: so much of another symbol, both ways, is looked for."""
-_FULL: Final = 0.92
-"""Of the cells of such a square: 186 second symbols that a whole scan found, many blurred or pale, fill 0.97 of it."""
+_FULL: Final = 0.88
+"""Of the cells of such a square: 186 second symbols that a whole scan found, many blurred or pale, fill so much."""
 _SHARE: Final = 0.1
 """Of the edges in the fullest cell: a symbol that is blurred beside a sharp one still has them."""
+_OVER_CALM: Final = 1.5
+"""Times the edges that noise makes where there is no print."""
 _CELLS: Final = 6
 """Cells along the square."""
 _SMALLEST: Final = 2
@@ -43,12 +45,12 @@ def shows_more(grey: "NDArray[np.uint8]", read: Sequence[Corners]) -> bool:
         return False
     reduction = max(1, round(shorter / _REDUCED))
     room = max(_ROOM[0] * shorter, _ROOM[1] * longer) / reduction
-    cell = int(room / _CELLS)
+    cell = 2 * int(room / _CELLS / 2)
     if cell < _SMALLEST:
         return True
     size = (grey.shape[1] // reduction, grey.shape[0] // reduction)
     reduced = grey if reduction == 1 else np.asarray(cv2.resize(grey, size, interpolation=cv2.INTER_AREA), np.uint8)
-    full = full_cells(reduced, cell, share=_SHARE)
+    full = full_cells(reduced, cell, share=_SHARE, over_calm=_OVER_CALM)
     _empty(full, read, reduction * cell)
     side = round(room / cell)
     filled = cv2.boxFilter(full, cv2.CV_32F, (side, side), borderType=cv2.BORDER_CONSTANT)
