@@ -6,6 +6,7 @@ Bare (zxing-cpp alone), by libdmtx, by a scan, and by the sampler that is told t
 import math
 import time
 from collections import defaultdict
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import date
 
@@ -105,6 +106,12 @@ def try_decoy(job):
     shot = shoot(symbol, kind, SETTINGS[setting], rng, modules=modules)
     text = read_told(shot)
     return kind, None if text == symbol.payload.text else text
+
+
+def many(work, jobs):
+    """Return what each job comes to, two at a time."""
+    with ProcessPoolExecutor(2) as pool:
+        return list(pool.map(work, jobs, chunksize=10))
 
 
 def wilson(read, of):

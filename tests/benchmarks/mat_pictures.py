@@ -31,7 +31,6 @@ class Take:
     motion: float = 0.0
     noise: float = 4.0
     sharpened: float = 0.6
-    glare: float = 0.0
     shadow: bool = False
     quality: int = 85
     size: tuple[int, int] = (480, 640)
@@ -102,19 +101,9 @@ def _seen(kind, number, take, rng):
     rough = rng.normal(90, 25, (take.size[0] // 8 + 1, take.size[1] // 8 + 1)).astype(np.float32)
     mat = cv2.resize(rough, take.size[::-1], interpolation=cv2.INTER_CUBIC)
     seen = np.where(is_tube, np.where(on_label, levels, TUBE), mat) * (0.45 + 0.55 * facing)
-    return _lit(seen, take, aside, rng)
-
-
-def _lit(seen, take, aside, rng):
-    height, width = take.size
-    down, right = np.mgrid[0:height, 0:width].astype(np.float64)
     if take.shadow:
-        seen = seen * np.where(0.54 * right + 0.84 * down < rng.uniform(0.3, 0.7) * width, 0.4, 1.0)
-    if take.glare:
-        x, y = (right - width / 2 - aside[0], down - height / 2 - aside[1]) - rng.normal(0, 5 * take.px, (2, 1, 1))
-        along, across = 0.88 * x + 0.48 * y, 0.88 * y - 0.48 * x
-        long = 6 * take.glare * take.px
-        seen = seen + 400 * np.exp(-((along / long) ** 2) - (3 * across / long) ** 2)
+        down, right = np.mgrid[0 : take.size[0], 0 : take.size[1]]
+        seen *= np.where(0.54 * right + 0.84 * down < rng.uniform(0.3, 0.7) * take.size[1], 0.4, 1.0)
     return seen
 
 

@@ -4,7 +4,6 @@ The last is the bound of what finding the place better could bring. Nothing here
 """
 
 from collections import Counter
-from concurrent.futures import ProcessPoolExecutor
 
 import pytest
 from envelope_pictures import SETTINGS, SYMBOLS
@@ -14,6 +13,7 @@ from envelope_trial import (
     WAYS,
     bound,
     count,
+    many,
     table,
     try_decoy,
     try_picture,
@@ -23,11 +23,6 @@ from envelope_trial import (
 from misread_trial import try_random
 
 SEED = 8101
-
-
-def many(work, jobs):
-    with ProcessPoolExecutor(2) as pool:
-        return list(pool.map(work, jobs, chunksize=10))
 
 
 def show(tried):

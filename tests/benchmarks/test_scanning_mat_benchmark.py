@@ -5,12 +5,11 @@ of the tube and of words stand beside the symbol's own. Nothing here says what a
 """
 
 import time
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 
 import numpy as np
 from envelope_pictures import SYMBOLS, symbol_of
-from envelope_trial import SQUARES_AND_RECTANGLES, TODAY, wilson
+from envelope_trial import SQUARES_AND_RECTANGLES, TODAY, many, wilson
 from mat_pictures import Take, photographed_on_mat
 
 from tracelabels.scanning import Picture, scan_picture
@@ -55,8 +54,7 @@ def try_on_mat(job):
 
 def test_whole_tubes_on_a_mat():
     jobs = [(name, kind, number) for name in TAKES for kind in SQUARES_AND_RECTANGLES for number in range(2)]
-    with ProcessPoolExecutor(2) as pool:
-        tried = list(pool.map(try_on_mat, jobs, chunksize=4))
+    tried = many(try_on_mat, jobs)
     print("", f"{'':20}{'bare':>6}{'scan':>6}{'of':>6}   not read", sep="\n")
     for name in TAKES:
         of = [one for one in tried if one[0] == name]

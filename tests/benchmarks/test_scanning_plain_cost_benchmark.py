@@ -35,24 +35,19 @@ def least_s(work):
     return min(times)
 
 
+def bare_s(content, kinds):
+    """Return seconds of the bare reader, looking for some kinds or for every one that it knows, and of decoding."""
+    return least_s(lambda: read_symbols(np.asarray(Image.open(io.BytesIO(content)).convert("L")), kinds=kinds))
+
+
 def costs(content, mode):
     """Return seconds of our way and of the bare one for a file, None if the bare reader does not answer."""
-    ours, bare, _ = costs_beside_all_kinds(content, mode) or (None, None, None)
-    return None if ours is None else (ours, bare)
-
-
-def costs_beside_all_kinds(content, mode):
-    """Return the same, and what the bare reader takes as it is, looking for every kind that it knows."""
     kinds = PRINTED if mode is ScanMode.OWN else None
     (picture,) = load_pictures(content)
     if not read_symbols(picture.grey, kinds=kinds):
         return None
-
-    def read_bare(kinds):
-        return read_symbols(np.asarray(Image.open(io.BytesIO(content)).convert("L")), kinds=kinds)
-
     ours = least_s(lambda: [scan_picture(one, mode=mode, today=TODAY) for one in load_pictures(content)])
-    return ours, least_s(lambda: read_bare(kinds)), least_s(lambda: read_bare(None))
+    return ours, bare_s(content, kinds)
 
 
 def test_a_sample_photograph_that_the_bare_reader_answers_costs_little_more():
@@ -75,16 +70,18 @@ def test_a_sample_photograph_that_the_bare_reader_answers_costs_little_more():
 
 
 def test_a_label_close_up_costs_little_more():
-    told = []
+    seconds = []
     for place, setting in enumerate(("usual", "turn 20", "turn 45", "tilt 15", "off-axis 20", "ink 0.5", "voids 0.1")):
         for kind in SYMBOLS:
             shot = shoot(symbol_of(kind, 7), kind, SETTINGS[setting], np.random.default_rng([8502, place]))
             file = cv2.imencode(".png", shot.grey)[1].tobytes()
-            told.append(costs_beside_all_kinds(file, ScanMode.OWN))
-    seconds = np.array([one for one in told if one is not None])
+            told = costs(file, ScanMode.OWN)
+            if told is not None:
+                seconds.append((*told, bare_s(file, None)))
     assert len(seconds) > 50
-    for name, bare in (("our kinds", seconds[:, 1]), ("every kind", seconds[:, 2])):
-        middle, high = np.percentile(seconds[:, 0] / bare, (50, 90))
+    ours, *bares = np.transpose(seconds)
+    for name, bare in zip(("our kinds", "every kind"), bares, strict=True):
+        middle, high = np.percentile(ours / bare, (50, 90))
         print(f"\n{len(seconds)} pictures close up, {name}: median {middle:.2f} x, 90th percentile {high:.2f} x")
     assert high < LIMIT  # of the bare reader as it is; looking for as few kinds it takes half a millisecond
 

@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 from envelope_pictures import SETTINGS, SYMBOLS, shoot, symbol_of
 
+from tracelabels.scanning import beside
 from tracelabels.scanning.beside import shows_more
+from tracelabels.scanning.edge_cells import full_cells
 from tracelabels.symbols import PRINTED, read_symbols
 
 SQUARES = ("DM18", "DM20", "DM22", "QR2")
@@ -85,3 +87,17 @@ def test_of_a_symbol_too_small_to_tell_edges_around_it_nothing_is_excluded():
     grey = np.full((200, 200), 200, np.uint8)
     assert shows_more(grey, [((50, 50), (64, 50), (64, 64), (50, 64))])
     assert not shows_more(grey, [((50, 50), (110, 50), (110, 110), (50, 110))])
+
+
+@pytest.mark.parametrize(("strip", "more"), [(9, False), (16, True)])
+def test_a_strip_of_less_than_half_a_symbol_is_not_looked_at_whatever_is_in_it(strip, more, monkeypatch):
+    """Twenty modules of six pixels in the middle, print all round behind a quiet zone of one module."""
+    looked = []
+    monkeypatch.setattr(beside, "full_cells", lambda *args, **named: looked.append(1) or full_cells(*args, **named))
+    side = 20 + 2 * strip
+    dark = np.random.default_rng(6).random((side, side)) < 0.5
+    dark[strip - 1 : strip + 21, strip - 1 : strip + 21] = False
+    grey = np.where(np.kron(dark, np.ones((6, 6))), 40, 200).astype(np.uint8)
+    low, high = 6 * strip, 6 * (strip + 20)
+    assert shows_more(grey, [((low, low), (high, low), (high, high), (low, high))]) == more
+    assert bool(looked) == more

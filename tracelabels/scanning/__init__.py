@@ -13,6 +13,7 @@ Modules:
     sharpness: how sharp a picture is beside others of its scene.
     reading: what a scan answers.
     attempts: the ordered ways to look at a picture.
+    averaging: a picture made smaller by a whole number.
     edge_cells: where a picture is full of edges, as print is.
     beside: whether there may be more than what was read.
     places: where a picture looks like a code.

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 import cv2
 import numpy as np
 
+from tracelabels.scanning.averaging import averaged
 from tracelabels.scanning.edge_cells import full_cells
 from tracelabels.scanning.picture import Corners
 
@@ -48,9 +49,7 @@ def shows_more(grey: "NDArray[np.uint8]", read: Sequence[Corners]) -> bool:
     cell = 2 * int(room / _CELLS / 2)
     if cell < _SMALLEST:
         return True
-    size = (grey.shape[1] // reduction, grey.shape[0] // reduction)
-    reduced = grey if reduction == 1 else np.asarray(cv2.resize(grey, size, interpolation=cv2.INTER_AREA), np.uint8)
-    full = full_cells(reduced, cell, share=_SHARE, over_calm=_OVER_CALM)
+    full = full_cells(averaged(grey, reduction), cell, share=_SHARE, over_calm=_OVER_CALM)
     _empty(full, read, reduction * cell)
     side = round(room / cell)
     filled = cv2.boxFilter(full, cv2.CV_32F, (side, side), borderType=cv2.BORDER_CONSTANT)

@@ -144,10 +144,10 @@ def _places_at(grey: "NDArray[np.uint8]", level: int, skip: Callable[[tuple[floa
     square = np.ones((_LEAST_CELLS, _LEAST_CELLS), dtype=np.uint8)
     mask = np.asarray(cv2.morphologyEx(mask, cv2.MORPH_OPEN, square), dtype=np.uint8)
     _, labels, stats = cv2.connectedComponentsWithStats(mask, connectivity=4)[:3]
-    largest = np.argsort(-stats[1:, cv2.CC_STAT_AREA], kind="stable")[:_MOST_PLACES] + 1
+    largest = np.sort(np.argsort(-stats[1:, cv2.CC_STAT_AREA], kind="stable")[:_MOST_PLACES] + 1)
     return [
         _place(reduced, labels[top : top + height, left : left + width] == number, (left, top), level)
-        for number, (left, top, width, height) in zip(sorted(largest), stats[sorted(largest), :4].tolist(), strict=True)
+        for number, (left, top, width, height) in zip(largest, stats[largest, :4].tolist(), strict=True)
         if width * height < _LARGEST_SHARE * mask.size
         and not skip(((left + width / 2) * _CELL * level, (top + height / 2) * _CELL * level))
     ]

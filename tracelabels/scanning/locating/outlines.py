@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 import cv2
 import numpy as np
 
+from tracelabels.scanning.averaging import averaged
 from tracelabels.scanning.locating.fine_print import fine_print
 from tracelabels.scanning.locating.four_sides import bowed_nodes, find_corners, straight_nodes, upright_box
 from tracelabels.scanning.picture import Corners
@@ -158,7 +159,7 @@ def _at_all_sizes(grey: "NDArray[np.uint8]", has_time: "Callable[[], bool]") -> 
     while min(height, width) * share >= _LEAST_SIDE:
         size = (max(1, round(width * share)), max(1, round(height * share)))
         while seen.size > _HALVED_ABOVE * size[0] * size[1]:
-            seen = _half(seen)
+            seen = averaged(seen, 2)
         reduced = seen if share == 1.0 else cv2.resize(seen, size, interpolation=cv2.INTER_AREA)
         for blur in _BLURS:
             if not has_time():
@@ -167,12 +168,6 @@ def _at_all_sizes(grey: "NDArray[np.uint8]", has_time: "Callable[[], bool]") -> 
                 nodes = (outline.nodes + 0.5) / share
                 yield Outline(nodes=nodes, area=outline.area / share**2, likeness=outline.likeness)
         share /= _SHRINK
-
-
-def _half(grey: "NDArray[np.uint8]") -> "NDArray[np.uint8]":
-    height, width = (side // 2 for side in grey.shape)
-    even = grey[: 2 * height, : 2 * width]
-    return np.asarray(cv2.resize(even, (width, height), interpolation=cv2.INTER_AREA), dtype=np.uint8)
 
 
 def _marks(grey: "NDArray[np.uint8]", blur: float) -> "NDArray[np.uint8]":
